@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What a trial's analysis is given: evenly sampled channels in SI on one time line, and what the flight board decided.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace coldstroke::analysis {
+
+enum class Quantity { force, gauge_pressure, acceleration, current, other };
+
+/// What the channel is to the analysis. At most one trace of each role is used; the rest are kept for display.
+enum class Role { force, supply_pressure, chamber_pressure, vehicle_acceleration, dummy_load_current, other };
+
+/// Half-open run of sample indices, [first, last).
+struct IndexRun {
+  std::size_t first = 0, last = 0;
+  bool operator==(const IndexRun&) const = default;
+};
+
+/// One channel, evenly sampled, SI unit of its quantity (N, Pa gauge, m/s^2 specific force, A).
+/// Sample k was taken at start_seconds + k * period_seconds on the record's time line (the bench clock; its origin is the
+/// record's own). Missing samples are present as the last good value and listed in `missing`; they are never used silently.
+struct Trace {
+  std::string name;
+  Quantity quantity = Quantity::other;
+  Role role = Role::other;
+  double start_seconds = 0.0;
+  double period_seconds = 0.0;
+  std::vector<double> samples;
+  std::vector<IndexRun> missing;    ///< lost on the way, ascending, disjoint
+  std::vector<IndexRun> saturated;  ///< three or more in a row within one count of the converter's or range's end
+  /// Standard uncertainty of the channel's gain (relative, common to all samples) and zero (SI), from the calibration in force.
+  double gain_standard_uncertainty = 0.0;
+  double zero_standard_uncertainty = 0.0;
+  double resolution = 0.0;  ///< one count in SI, 0: unknown
+  /// Standard uncertainty of this trace's position on the time line relative to the bench clock, seconds (0 for the rig board).
+  double alignment_standard_uncertainty_seconds = 0.0;
+};
+
+/// Where the flight board's answer came from.
+enum class DecisionSource { none, live, memory, imported };
+
+/// The flight board's own decisions, on the record's time line.
+struct DetectorRecord {
+  DecisionSource source = DecisionSource::none;  ///< none: the board's record is not there, outcome unknown
+  std::vector<double> decisions_seconds;         ///< ascending; empty with a source: the board decided nothing
+  double alignment_standard_uncertainty_seconds = 0.0;
+  double polling_period_seconds = 0.0;           ///< the detector runs once a sample: decisions are late by up to this, one-sided
+  double record_end_seconds = 0.0;               ///< to here the board was watching
+};
+
+struct TraceSet {
+  std::vector<Trace> traces;
+  DetectorRecord detector;
+  std::optional<double> release_commanded_seconds;  ///< fast valves told to open, board event, if known
+  std::string alignment_method;                     ///< "clock exchange", "shared pulse", "one record", for the report
+};
+
+/// The trace with this role, or nullptr.
+[[nodiscard]] const Trace* find(const TraceSet& traces, Role role);
+
+}  // namespace coldstroke::analysis
