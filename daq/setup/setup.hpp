@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The setup file: what this rig, vehicle, charge and campaign are. TOML, documented in docs/setup.md.
+// Everything a trial is judged by stands in it; the exact text used is stored with every trial.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "analysis/result.hpp"
+#include "analysis/trial/trace.hpp"
+#include "analysis/trial/trial_setup.hpp"
+
+namespace coldstroke::daq {
+
+enum class Node : std::uint8_t { rig = 0, flight = 1 };
+[[nodiscard]] const char* word(Node node);  ///< "rig board", "flight board"
+
+struct PortSetup {
+  std::string name;  ///< device name or a path to it; empty: none given
+  int baud = 0;
+  bool operator==(const PortSetup&) const = default;
+};
+
+/// Counts to SI: value = (counts - zero_counts) * scale. The calibration in force for this channel.
+struct Calibration {
+  double scale = 1.0;                       ///< SI unit a count
+  double zero_counts = 0.0;
+  double gain_standard_uncertainty = 0.0;   ///< relative
+  double zero_standard_uncertainty = 0.0;   ///< SI
+  std::string reference;                    ///< what it was calibrated against, who, when: free text
+  std::string valid_until;                  ///< ISO 8601 date, empty: not stated
+  bool operator==(const Calibration&) const = default;
+};
+
+struct ChannelSetup {
+  std::string name;           ///< unique; trace and column name
+  Node node = Node::rig;
+  std::uint8_t stream = 1, index = 0;  ///< which channel of which stream of the node
+  analysis::Quantity quantity = analysis::Quantity::other;
+  analysis::Role role = analysis::Role::other;
+  double range_low = 0.0, range_high = 0.0;  ///< SI: at or beyond these the channel is saturated
+  Calibration calibration;
+  bool operator==(const ChannelSetup&) const = default;
+};
+
+struct ChargeSetup {
+  double target_pascals = 0.0;   ///< gauge; no default, a person types it
+  double low_pascals = 0.0, high_pascals = 0.0;  ///< charge window, gauge
+  double maximum_pascals = 0.0;  ///< never above, gauge
+  double settle_seconds = 0.0;
+  double steady_pascals_per_second = 0.0;
+  bool operator==(const ChargeSetup&) const = default;
+};
+
+struct SequenceSetup {
+  double countdown_seconds = 0.0;
+  double open_seconds = 0.0;          ///< fast valves open time
+  double hang_seconds = 0.0;          ///< commanded, no motion within this: hang
+  double keep_clear_seconds = 0.0;    ///< wait after a hang
+  double vented_below_pascals = 0.0;  ///< gauge; proven low below this
+  double vent_limit_seconds = 0.0;    ///< longer than this: keep clear
+  double charge_limit_seconds = 0.0;  ///< charging longer than this aborts
+  double record_before_seconds = 0.0, record_after_seconds = 0.0;
+  double readback_limit_seconds = 0.0;///< wait this long for the flight board to come back and be read
+  double history_seconds = 0.0;       ///< live ring buffers
+  bool operator==(const SequenceSetup&) const = default;
+};
+
+/// How the firing channels of the flight board end for this trial.
+struct FiringChannel {
+  bool dummy_load = false;   ///< false: must be open-circuit
+  double ohms = 0.0;         ///< registered resistance of the dummy load
+  bool operator==(const FiringChannel&) const = default;
+};
+
+struct Setup {
+  std::string text;          ///< the exact text parsed
+  std::string source;        ///< file name for messages
+  std::string campaign_name, purpose;
+  PortSetup rig_port, flight_port;
+  std::string rig_name;
+  double reservoir_volume_m3 = 0.0;
+  std::string vehicle_name;
+  std::vector<FiringChannel> firing_channels;
+  double link_fresh_seconds = 0.5;     ///< readings older than this block and abort
+  double alignment_limit_seconds = 0.0;///< clock alignment uncertainty the live bench warns above
+  std::vector<ChannelSetup> channels;
+  ChargeSetup charge;
+  SequenceSetup sequence;
+  analysis::TrialSetup trial;
+
+  [[nodiscard]] const ChannelSetup* channel(analysis::Role role) const;
+};
+
+/// Parses setup text. `source` is the file name used in complaints: "FILE, line 12, key charge.target_bar", with what is allowed.
+/// Unknown keys, wrong types, values out of range, minimum above maximum and duplicate names are refused, all at once if possible.
+[[nodiscard]] Result<Setup> parse_setup(std::string_view text, std::string source);
+[[nodiscard]] Result<Setup> load_setup(const std::filesystem::path& file);
+
+/// The setup that matches the built-in virtual rig, complete and commented: what `coldstroke eject --virtual` uses when no --setup is given.
+[[nodiscard]] std::string_view virtual_setup_text();
+
+}  // namespace coldstroke::daq
