@@ -20,7 +20,8 @@ inline constexpr double kIsoReferenceTemperature = 293.15;///< K
 /// Mass flow through a valve, kg/s, positive from 1 to 2, signed. ISO 6358: sonic conductance `c` in m^3/(s Pa),
 /// critical ratio `b`, absolute pressures Pa, temperatures K of each side; linear from ratio 0.999 to 1.
 [[nodiscard]] double iso6358_mass_flow(double c, double b, double p1, double t1, double p2, double t2);
-/// Isentropic orifice of effective area `cd_area` m^2; same conventions.
+/// Isentropic orifice of effective area `cd_area` m^2; same conventions, `t1` being the temperature of whichever side gas leaves.
+/// Source: NACA Report 1135 (1953), isentropic flow relations.
 [[nodiscard]] double isentropic_mass_flow(double cd_area, double gamma, double gas_constant, double p1, double t1, double p2);
 
 struct Valve {
@@ -42,6 +43,12 @@ struct StrokeParameters {
   double regulator_set_pascals = 0.0;       ///< absolute
   double regulator_band_pascals = 1.0e5;
   bool isothermal = false;
+  // In force now: a rig that works its valves changes these (and regulator_flow_kg_per_s) between calls of `advance`.
+  // Both vents lead to ambient, ISO 6358 with critical ratio `vent_critical_ratio`; 0: shut.
+  double reservoir_vent_conductance = 0.0;  ///< m^3/(s Pa): vent valve and any leak of the reservoir, added up
+  double chamber_vent_conductance = 0.0;    ///< m^3/(s Pa): the chamber's way out, e.g. the fast valves' exhaust when they shut
+  double vent_critical_ratio = 0.3;
+  double reservoir_wall_watts_per_kelvin = 0.0;  ///< heat from walls at ambient_kelvin; 0: adiabatic. Unused if isothermal
 };
 
 /// State of the gas and the moving mass. Absolute pressures.
@@ -56,24 +63,39 @@ struct StrokeState {
 struct StrokeSummary {
   std::optional<double> first_motion_seconds, exit_seconds;
   double exit_speed_mps = 0.0;
-  double peak_net_force_newtons = 0.0;   ///< largest m * a of the moving mass: what a tared reaction cell reads
+  double peak_net_force_newtons = 0.0;   ///< largest m * a of the moving mass: what a reaction cell tared with the vehicle seated reads
   double peak_time_seconds = 0.0;
   double peak_acceleration_mps2 = 0.0;   ///< kinematic
   double reservoir_at_exit_pascals = 0.0, chamber_at_exit_pascals = 0.0;  ///< absolute
   StrokeState at_exit;
 };
 
-/// Derivatives of the state, valve openings 0..1 one a valve; used by every integrator here.
-/// One fixed step of classical Runge-Kutta 4. `commanded_seconds`: time since each valve was told to open (negative: shut).
+/// What happened inside one step, seconds after its start. Located by root search on the step itself, not by its end.
+struct StrokeEvents {
+  std::optional<double> first_motion_seconds;  ///< friction let go
+  std::optional<double> stopped_seconds;       ///< came to rest inside the tube (a jam hazard), or fell back on its seat
+  std::optional<double> exit_seconds;          ///< piston at its stop: the vehicle leaves
+  StrokeState at_exit;                         ///< with exit_seconds: the state there, the vehicle's speed in it
+};
+
+/// The state `step_seconds` (> 0, any length) later. `openings_*`: 0..1, one a valve, at the start, middle and end of the step;
+/// a parabola through them serves in between, so a step should not straddle the corner of an opening ramp by much.
+/// Classical Runge-Kutta 4, split inside as the gas needs to stay stable, and at first motion, rest and exit.
+///  - held (not moving): x stays while the driving force is within the breakaway friction; the seat carries at x = 0;
+///  - moving: friction opposes the motion; at rest inside the tube it is held again (and may fall back if friction allows);
+///  - at the stop: x = stroke, speed 0, moving false, for good; gas goes on flowing in and out of the chamber.
+/// Not modelled: front-tube back pressure, leak past the piston, kinetic energy of the gas, muzzle blow-down after exit.
 [[nodiscard]] StrokeState advance(const StrokeParameters& parameters, const StrokeState& state,
                                   const std::vector<double>& openings_start, const std::vector<double>& openings_mid,
-                                  const std::vector<double>& openings_end, double step_seconds);
+                                  const std::vector<double>& openings_end, double step_seconds,
+                                  StrokeEvents* events = nullptr);
 /// Opening 0..1 of a valve `since_command` seconds after the command to open (<0: 0).
 [[nodiscard]] double opening(const Valve& valve, double since_command_seconds);
 /// Acceleration of the moving mass now, m/s^2 along the tube (0 while held).
 [[nodiscard]] double acceleration(const StrokeParameters& parameters, const StrokeState& state);
 /// Whole ejection with valves commanded together at t = 0 (`valve_command_seconds`, if given, one start a valve).
-/// `charge_gauge_pascals` in the reservoir at ambient temperature. Event-located, step 20 us unless told.
+/// `charge_gauge_pascals` in the reservoir at ambient temperature. Event-located, step 20 us unless told. A piston that never
+/// leaves has no exit_seconds and exit speed 0.
 [[nodiscard]] StrokeSummary simulate_stroke(const StrokeParameters& parameters, double charge_gauge_pascals,
                                             double step_seconds = 20.0e-6, double limit_seconds = 0.5,
                                             const std::vector<double>& valve_command_seconds = {});

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// From an archived trial's raw bytes back to traces and a result. The live bench judges through this very path, so that
+// judging an archived trial again gives the same bits.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "analysis/trial/analyse.hpp"
+#include "daq/record/campaign.hpp"
+
+namespace coldstroke::daq {
+
+struct DecodedTrial {
+  analysis::TraceSet traces;               ///< time line: rig board clock, zero at the start of the record
+  std::vector<std::string> notes;          ///< what decoding found: losses, read-back, alignment
+  std::string alignment_method;
+};
+
+/// Decodes one trial. Complains if the trial has no rig samples at all.
+[[nodiscard]] Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& setup);
+
+/// decode + analyse for one archived trial, with the setup stored in it.
+struct JudgedTrial {
+  analysis::TraceSet traces;
+  analysis::TrialResult result;
+  std::vector<std::string> notes;
+};
+[[nodiscard]] Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial);
+
+/// The machine-readable form of a result (docs/methods.md), one JSON object; doubles with full precision.
+[[nodiscard]] std::string result_json(const analysis::TrialResult& result);
+/// Inverse, for showing stored results. Complains if the text is not such a result.
+[[nodiscard]] Result<analysis::TrialResult> parse_result_json(const std::string& text);
+
+}  // namespace coldstroke::daq
