@@ -19,7 +19,12 @@ using Vector = std::array<double, kComponents>;
 
 enum class Mode { held, forward, backward };
 
-double bore_area(const StrokeParameters& q) { return 0.25 * boost::math::constants::pi<double>() * q.bore_metres * q.bore_metres; }
+/// Makes a speed comparable with a travel where the end of a mode is sought; only its sign and smoothness matter.
+constexpr double kSpeedWeight = 1.0e-3;
+
+double bore_area(const StrokeParameters& q) {
+  return 0.25 * boost::math::constants::pi<double>() * q.bore_metres * q.bore_metres;
+}
 double moving_mass(const StrokeParameters& q) { return q.vehicle_mass_kg + q.piston_mass_kg; }
 double chamber_volume(const StrokeParameters& q, double x) { return q.dead_volume_m3 + bore_area(q) * x; }
 
@@ -129,8 +134,8 @@ Vector runge_kutta(const StrokeParameters& q, Mode mode, const Openings& opening
 double gas_rate(const StrokeParameters& q, const Openings& openings, const Vector& y) {
   const double volume = chamber_volume(q, y[travel]);
   const double pr = y[reservoir_p], pc = y[chamber_p], pa = q.ambient_pascals;
-  const double hottest = std::max({temperature(pr, q.reservoir_volume_m3, y[reservoir_m]),
-                                   temperature(pc, volume, y[chamber_m]), q.ambient_kelvin});
+  const double hottest =
+      std::max({temperature(pr, q.reservoir_volume_m3, y[reservoir_m]), temperature(pc, volume, y[chamber_m]), q.ambient_kelvin});
   const double per_conductance = kAirHeatCapacityRatio * kIsoReferenceDensity * kAirGasConstant * hottest * 1.1;
   const auto slope = [](double b, double p1, double p2) {
     return std::sqrt(2.0 * 0.001 / (1.0 - b)) / 0.001 + std::max(p1, p2) / std::min(p1, p2);
@@ -163,11 +168,11 @@ struct Walk {
 
   /// > 0 once the present mode no longer holds.
   [[nodiscard]] double overrun(const Vector& state) const {
-    if (mode == Mode::forward) return std::max(state[travel] - q.stroke_metres, -state[speed] * 1.0e-3);
-    if (mode == Mode::backward) return std::max(-state[travel], state[speed] * 1.0e-3);
+    if (mode == Mode::forward) return std::max(state[travel] - q.stroke_metres, -state[speed] * kSpeedWeight);
+    if (mode == Mode::backward) return std::max(-state[travel], state[speed] * kSpeedWeight);
     if (at_stop()) return -1.0;
     const double drive = driving_force(q, state[chamber_p]);
-    return (y[travel] > 0.0 ? std::abs(drive) : drive) - q.breakaway_newtons;
+    return (y[travel] > 0.0 ? std::abs(drive) : drive) - std::max(q.breakaway_newtons, running_friction(q, state[chamber_p]));
   }
 
   void change_mode() {
@@ -176,9 +181,10 @@ struct Walk {
       if (events != nullptr && !events->first_motion_seconds && mode == Mode::forward) events->first_motion_seconds = done * step;
       return;
     }
-    const bool left = mode == Mode::forward && y[speed] > 0.0;
+    // The crossing lies on the edge of one of two bounds, to rounding: the one that `overrun` took.
+    const bool left = mode == Mode::forward && y[travel] - q.stroke_metres >= -y[speed] * kSpeedWeight;
     if (left) y[travel] = q.stroke_metres;
-    if (mode == Mode::backward && y[travel] <= 0.0) y[travel] = 0.0;
+    y[travel] = std::max(0.0, y[travel]);
     if (events != nullptr && left) {
       events->exit_seconds = done * step;
       events->at_exit = state();
@@ -223,7 +229,8 @@ struct Walk {
     };
     if (outside(0.0) >= 0.0) return (mode == Mode::held) ? 0.0 : 1.0;
     std::uintmax_t tries = 60;
-    const auto [low, high] = boost::math::tools::toms748_solve(outside, 0.0, 1.0, boost::math::tools::eps_tolerance<double>(48), tries);
+    const auto [low, high] =
+        boost::math::tools::toms748_solve(outside, 0.0, 1.0, boost::math::tools::eps_tolerance<double>(48), tries);
     return 0.5 * (low + high);
   }
 };

@@ -11,11 +11,11 @@
 
 namespace coldstroke::analysis {
 
-inline constexpr double kStandardGravity = 9.80665;       ///< m/s^2
-inline constexpr double kAirGasConstant = 287.05;         ///< J/(kg K), dry air
+inline constexpr double kStandardGravity = 9.80665;  ///< m/s^2
+inline constexpr double kAirGasConstant = 287.05;    ///< J/(kg K), dry air
 inline constexpr double kAirHeatCapacityRatio = 1.4;
-inline constexpr double kIsoReferenceDensity = 1.185;     ///< kg/m^3, ISO 8778 reference air
-inline constexpr double kIsoReferenceTemperature = 293.15;///< K
+inline constexpr double kIsoReferenceDensity = 1.185;       ///< kg/m^3, ISO 8778 reference air
+inline constexpr double kIsoReferenceTemperature = 293.15;  ///< K
 
 /// Mass flow through a valve, kg/s, positive from 1 to 2, signed. ISO 6358: sonic conductance `c` in m^3/(s Pa),
 /// critical ratio `b`, absolute pressures Pa, temperatures K of each side; linear from ratio 0.999 to 1.
@@ -25,10 +25,10 @@ inline constexpr double kIsoReferenceTemperature = 293.15;///< K
 [[nodiscard]] double isentropic_mass_flow(double cd_area, double gamma, double gas_constant, double p1, double t1, double p2);
 
 struct Valve {
-  double conductance = 0.0;         ///< m^3/(s Pa)
+  double conductance = 0.0;  ///< m^3/(s Pa)
   double critical_ratio = 0.3;
-  double dead_time_seconds = 0.0;   ///< command to first flow
-  double opening_seconds = 0.0;     ///< linear ramp after the dead time; also used for shutting
+  double dead_time_seconds = 0.0;  ///< command to first flow
+  double opening_seconds = 0.0;    ///< linear ramp after the dead time; also used for shutting
 };
 
 struct StrokeParameters {
@@ -39,8 +39,8 @@ struct StrokeParameters {
   double breakaway_newtons = 25.0, running_friction_newtons = 15.0, seal_friction_fraction = 0.05;
   double tilt_radians = 0.0;
   double ambient_pascals = 101325.0, ambient_kelvin = 293.15;
-  double regulator_flow_kg_per_s = 0.0;     ///< Q_max * rho0; 0: shut
-  double regulator_set_pascals = 0.0;       ///< absolute
+  double regulator_flow_kg_per_s = 0.0;  ///< Q_max * rho0; 0: shut
+  double regulator_set_pascals = 0.0;    ///< absolute
   double regulator_band_pascals = 1.0e5;
   bool isothermal = false;
   // In force now: a rig that works its valves changes these (and regulator_flow_kg_per_s) between calls of `advance`.
@@ -63,9 +63,10 @@ struct StrokeState {
 struct StrokeSummary {
   std::optional<double> first_motion_seconds, exit_seconds;
   double exit_speed_mps = 0.0;
-  double peak_net_force_newtons = 0.0;   ///< largest m * a of the moving mass: what a reaction cell tared with the vehicle seated reads
+  double peak_net_force_newtons =
+      0.0;  ///< largest m * a of the moving mass: what a reaction cell tared with the vehicle seated reads
   double peak_time_seconds = 0.0;
-  double peak_acceleration_mps2 = 0.0;   ///< kinematic
+  double peak_acceleration_mps2 = 0.0;                                    ///< kinematic
   double reservoir_at_exit_pascals = 0.0, chamber_at_exit_pascals = 0.0;  ///< absolute
   StrokeState at_exit;
 };
@@ -81,14 +82,14 @@ struct StrokeEvents {
 /// The state `step_seconds` (> 0, any length) later. `openings_*`: 0..1, one a valve, at the start, middle and end of the step;
 /// a parabola through them serves in between, so a step should not straddle the corner of an opening ramp by much.
 /// Classical Runge-Kutta 4, split inside as the gas needs to stay stable, and at first motion, rest and exit.
-///  - held (not moving): x stays while the driving force is within the breakaway friction; the seat carries at x = 0;
+///  - held (not moving): x stays while the driving force is within the breakaway friction (never below the running one); the seat
+///  carries at x = 0;
 ///  - moving: friction opposes the motion; at rest inside the tube it is held again (and may fall back if friction allows);
 ///  - at the stop: x = stroke, speed 0, moving false, for good; gas goes on flowing in and out of the chamber.
 /// Not modelled: front-tube back pressure, leak past the piston, kinetic energy of the gas, muzzle blow-down after exit.
 [[nodiscard]] StrokeState advance(const StrokeParameters& parameters, const StrokeState& state,
                                   const std::vector<double>& openings_start, const std::vector<double>& openings_mid,
-                                  const std::vector<double>& openings_end, double step_seconds,
-                                  StrokeEvents* events = nullptr);
+                                  const std::vector<double>& openings_end, double step_seconds, StrokeEvents* events = nullptr);
 /// Opening 0..1 of a valve `since_command` seconds after the command to open (<0: 0).
 [[nodiscard]] double opening(const Valve& valve, double since_command_seconds);
 /// Acceleration of the moving mass now, m/s^2 along the tube (0 while held).
