@@ -24,14 +24,14 @@ enum { CS_DETECTOR_IDLE = 0, CS_DETECTOR_BUILDING = 1, CS_DETECTOR_DECIDED = 2, 
 
 typedef struct {
   uint8_t kind;
-  int32_t rest_counts;        /* reading at rest, subtracted first */
-  int32_t threshold_counts;   /* moving mean: mean at or above; sustained: each sample at or above;
-                                 velocity gain: sum over the window of counts at or above threshold_counts * window_samples
-                                 is the moving mean, so here: sum_threshold is used instead */
-  int64_t sum_threshold;      /* velocity gain only: sum of net counts over the window at or above */
-  uint32_t window_samples;    /* moving mean, velocity gain: 1 .. CS_DETECTOR_WINDOW_MAX; sustained: samples in a row */
-  int32_t building_counts;    /* net counts at or above which something has started */
-  uint32_t deadline_samples;  /* 0: none */
+  int32_t rest_counts;       /* reading at rest, subtracted first */
+  int32_t threshold_counts;  /* moving mean: mean at or above; sustained: each sample at or above;
+                                velocity gain: sum over the window of counts at or above threshold_counts * window_samples
+                                is the moving mean, so here: sum_threshold is used instead */
+  int64_t sum_threshold;     /* velocity gain only: sum of net counts over the window at or above */
+  uint32_t window_samples;   /* moving mean, velocity gain: 1 .. CS_DETECTOR_WINDOW_MAX; sustained: samples in a row */
+  int32_t building_counts;   /* net counts at or above which something has started */
+  uint32_t deadline_samples; /* 0: none */
 } cs_detector_config;
 
 typedef struct {
@@ -45,11 +45,11 @@ typedef struct {
 } cs_detector;
 
 /* Returns false, and leaves a detector that stays inhibited, if the configuration is out of range. */
-bool cs_detector_init(cs_detector *detector, const cs_detector_config *config);
+bool cs_detector_init(cs_detector* detector, const cs_detector_config* config);
 /* Back to idle with an empty window. */
-void cs_detector_reset(cs_detector *detector);
+void cs_detector_reset(cs_detector* detector);
 /* One sample. Returns true exactly once, at the sample that decides. */
-bool cs_detector_feed(cs_detector *detector, int32_t counts);
+bool cs_detector_feed(cs_detector* detector, int32_t counts);
 
 #ifdef __cplusplus
 }

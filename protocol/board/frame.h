@@ -16,27 +16,27 @@
 extern "C" {
 #endif
 
-#define CS_HEADER_BYTES 4u                 /* u8 type, u8 reserved = 0, u16 sequence */
+#define CS_HEADER_BYTES 4u /* u8 type, u8 reserved = 0, u16 sequence */
 #define CS_CRC_BYTES 4u
 #define CS_PAYLOAD_MAX 1024u
 #define CS_FRAME_MAX (CS_HEADER_BYTES + CS_PAYLOAD_MAX + CS_CRC_BYTES)
 #define CS_ENCODED_MAX (CS_FRAME_MAX + CS_FRAME_MAX / 254u + 2u) /* COBS overhead and the delimiter */
 
 /* CRC-32C of `count` bytes; `crc` is 0 at the start, or the result over the bytes before, to continue. */
-uint32_t cs_crc32c(uint32_t crc, const uint8_t *bytes, size_t count);
+uint32_t cs_crc32c(uint32_t crc, const uint8_t* bytes, size_t count);
 
 /* COBS without delimiter. `out` has room for count + count/254 + 1. Returns bytes written. */
-size_t cs_cobs_encode(const uint8_t *bytes, size_t count, uint8_t *out);
+size_t cs_cobs_encode(const uint8_t* bytes, size_t count, uint8_t* out);
 /* Inverse; `out` has room for `count`; may be the same buffer as `bytes`. Returns bytes written, or SIZE_MAX if malformed. */
-size_t cs_cobs_decode(const uint8_t *bytes, size_t count, uint8_t *out);
+size_t cs_cobs_decode(const uint8_t* bytes, size_t count, uint8_t* out);
 
 /* Whole frame to `out` (room CS_ENCODED_MAX), delimiter included. payload_count <= CS_PAYLOAD_MAX. Returns bytes written. */
-size_t cs_frame_encode(uint8_t type, uint16_t sequence, const uint8_t *payload, size_t payload_count, uint8_t *out);
+size_t cs_frame_encode(uint8_t type, uint16_t sequence, const uint8_t* payload, size_t payload_count, uint8_t* out);
 
 /* What can be wrong with the bytes between two delimiters. */
 enum {
   CS_FRAME_OK = 0,
-  CS_FRAME_EMPTY = 1,       /* two delimiters in a row: idle filler, not counted as damage */
+  CS_FRAME_EMPTY = 1, /* two delimiters in a row: idle filler, not counted as damage */
   CS_FRAME_TOO_LONG = 2,
   CS_FRAME_BAD_STUFFING = 3,
   CS_FRAME_TOO_SHORT = 4,
@@ -47,7 +47,7 @@ enum {
 typedef struct {
   uint8_t type;
   uint16_t sequence;
-  const uint8_t *payload;
+  const uint8_t* payload;
   size_t payload_count;
 } cs_frame;
 
@@ -59,9 +59,9 @@ typedef struct {
   uint32_t faults[6]; /* counted by CS_FRAME_* */
 } cs_reader;
 
-void cs_reader_init(cs_reader *reader);
+void cs_reader_init(cs_reader* reader);
 /* One byte. Returns -1 while inside a frame, else CS_FRAME_*; on CS_FRAME_OK `frame` is filled. */
-int cs_reader_push(cs_reader *reader, uint8_t byte, cs_frame *frame);
+int cs_reader_push(cs_reader* reader, uint8_t byte, cs_frame* frame);
 
 #ifdef __cplusplus
 }

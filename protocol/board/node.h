@@ -27,12 +27,12 @@ extern "C" {
 #define CS_LINE_BYTES 16384u
 typedef struct {
   uint8_t bytes[CS_LINE_BYTES];
-  uint32_t head, tail;      /* tail == head: empty */
-  uint32_t frames_dropped;  /* frames that found no room since power-up */
+  uint32_t head, tail;     /* tail == head: empty */
+  uint32_t frames_dropped; /* frames that found no room since power-up */
 } cs_line;
 
 /* Moves up to `room` waiting bytes to `out`, returns how many. What a UART's transmit interrupt would do. */
-size_t cs_line_take(cs_line *line, uint8_t *out, size_t room);
+size_t cs_line_take(cs_line* line, uint8_t* out, size_t room);
 
 /* A key with its value, as text, e.g. "detector" "moving_mean". Both NUL-ended and outliving the board. */
 typedef struct {

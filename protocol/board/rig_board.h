@@ -22,10 +22,10 @@ extern "C" {
 #endif
 
 #define CS_RIG_WATCHDOG_US 250000u
-#define CS_RIG_TOKEN_LIFE_US 3000000u   /* longest life of a token */
-#define CS_RIG_OPEN_MAX_US 500000u      /* longest time the fast valves may stay open */
-#define CS_RIG_CHANNELS 4u              /* stream 1: force, supply pressure, chamber pressure, dummy-load current */
-#define CS_RIG_BLOCK 20u                /* samples a block */
+#define CS_RIG_TOKEN_LIFE_US 3000000u /* longest life of a token */
+#define CS_RIG_OPEN_MAX_US 500000u    /* longest time the fast valves may stay open */
+#define CS_RIG_CHANNELS 4u            /* stream 1: force, supply pressure, chamber pressure, dummy-load current */
+#define CS_RIG_BLOCK 20u              /* samples a block */
 
 /* Bits of outputs and read-backs (wire: RigState.outputs, .readback). A set bit: open / energised. */
 enum {
@@ -55,12 +55,12 @@ enum { CS_RIG_VENTED = 0, CS_RIG_CHARGING = 1, CS_RIG_HOLDING = 2, CS_RIG_RELEAS
 
 typedef struct {
   cs_identity identity;
-  uint32_t sample_period_ns;                   /* 100000 for 10 kHz */
-  uint8_t sample_bits;                         /* 16, 24 or 32 */
-  float scale_hint[CS_RIG_CHANNELS];           /* SI unit a count, a hint for the host, never used for safety */
-  int32_t over_pressure_counts;                /* supply-pressure channel: vent at or above */
-  uint16_t supply_low_mv;                      /* electrical supply: fault below */
-  uint32_t entropy;                            /* seeds the token generator; a real board reads it from hardware */
+  uint32_t sample_period_ns;         /* 100000 for 10 kHz */
+  uint8_t sample_bits;               /* 16, 24 or 32 */
+  float scale_hint[CS_RIG_CHANNELS]; /* SI unit a count, a hint for the host, never used for safety */
+  int32_t over_pressure_counts;      /* supply-pressure channel: vent at or above */
+  uint16_t supply_low_mv;            /* electrical supply: fault below */
+  uint32_t entropy;                  /* seeds the token generator; a real board reads it from hardware */
 } cs_rig_config;
 
 typedef struct {
@@ -74,33 +74,33 @@ typedef struct {
   cs_reader reader;
   cs_line line;
   uint16_t sequence;
-  uint16_t outputs;  /* CS_VALVE_*, CS_LID_OPEN: what the board commands now; the hardware layer copies it to pins */
+  uint16_t outputs; /* CS_VALVE_*, CS_LID_OPEN: what the board commands now; the hardware layer copies it to pins */
   uint16_t faults;
   uint8_t step;
   cs_rig_inputs inputs;
-  bool host_seen;            /* a heartbeat has come since power-up */
-  uint64_t heartbeat_us;     /* node time of the last valid heartbeat */
+  bool host_seen;        /* a heartbeat has come since power-up */
+  uint64_t heartbeat_us; /* node time of the last valid heartbeat */
   uint64_t released_us, open_us;
   uint64_t readback_bad_since_us;
   uint64_t state_sent_us;
   uint32_t token, token_purpose; /* 0: none */
   uint64_t token_until_us;
   uint32_t random;
-  int32_t pressure_counts;   /* newest sample of the supply-pressure channel */
-  uint64_t sample_index;     /* samples taken since power-up */
+  int32_t pressure_counts; /* newest sample of the supply-pressure channel */
+  uint64_t sample_index;   /* samples taken since power-up */
   uint64_t block_time_us, block_first;
   uint32_t block_count;
   int32_t block[CS_RIG_BLOCK * CS_RIG_CHANNELS];
 } cs_rig;
 
 /* Power-up. Leaves the vent open and everything else shut. `now_us` is the node clock's present reading. */
-void cs_rig_init(cs_rig *rig, const cs_rig_config *config, uint64_t now_us);
+void cs_rig_init(cs_rig* rig, const cs_rig_config* config, uint64_t now_us);
 /* Bytes from the host, as they come. Any bytes at all are acceptable input. */
-void cs_rig_receive(cs_rig *rig, uint64_t now_us, const uint8_t *bytes, size_t count);
+void cs_rig_receive(cs_rig* rig, uint64_t now_us, const uint8_t* bytes, size_t count);
 /* One tick of the converter: counts of the four channels. Blocks of CS_RIG_BLOCK are sent. Over-pressure acts here. */
-void cs_rig_sample(cs_rig *rig, uint64_t now_us, const int32_t counts[CS_RIG_CHANNELS]);
+void cs_rig_sample(cs_rig* rig, uint64_t now_us, const int32_t counts[CS_RIG_CHANNELS]);
 /* Housekeeping, at least every millisecond: watchdog, stop loop, open time, read-back, state frames (every 20 ms). */
-void cs_rig_step(cs_rig *rig, uint64_t now_us, const cs_rig_inputs *inputs);
+void cs_rig_step(cs_rig* rig, uint64_t now_us, const cs_rig_inputs* inputs);
 
 #ifdef __cplusplus
 }

@@ -49,7 +49,14 @@ enum class NodeKind : std::uint8_t { rig_board = 1, flight_board = 2 };
 
 /// What a channel measures; samples times scale hint are in this quantity's SI unit.
 enum class Quantity : std::uint8_t {
-  other = 0, force = 1, gauge_pressure = 2, acceleration = 3, current = 4, voltage = 5, temperature = 6, angular_rate = 7,
+  other = 0,
+  force = 1,
+  gauge_pressure = 2,
+  acceleration = 3,
+  current = 4,
+  voltage = 5,
+  temperature = 6,
+  angular_rate = 7,
 };
 
 /// Host to board: who are you? The board answers identity, then its streams, then its settings.
@@ -66,35 +73,35 @@ struct Identity {
   std::array<std::uint8_t, 12> unique_id{};
   std::uint32_t boot_count = 0;
   std::uint8_t stream_count = 0, setting_count = 0;
-  std::string firmware_name, firmware_version;  ///< at most 32 bytes each
+  std::string firmware_name{}, firmware_version{};  ///< at most 32 bytes each
   bool operator==(const Identity&) const = default;
 };
 
 struct ChannelDescription {
   Quantity quantity = Quantity::other;
   float scale_hint = 1.0F;  ///< SI unit a count; a hint, the calibration in force rules
-  std::string name;         ///< at most 16 bytes
+  std::string name{};       ///< at most 16 bytes
   bool operator==(const ChannelDescription&) const = default;
 };
 
 struct StreamDescription {
   std::uint8_t stream = 0, bits = 16;  ///< bits: 16, 24 or 32, signed, two's complement
   std::uint32_t period_ns = 0;
-  std::vector<ChannelDescription> channels;  ///< 1 to 8
+  std::vector<ChannelDescription> channels{};  ///< 1 to 8
   bool operator==(const StreamDescription&) const = default;
 };
 
 struct DetectorSetting {
   std::uint8_t index = 0;
-  std::string key, value;  ///< at most 32 bytes each
+  std::string key{}, value{};  ///< at most 32 bytes each
   bool operator==(const DetectorSetting&) const = default;
 };
 
 struct SampleBlock {
   std::uint8_t stream = 0, bits = 16, channels = 1;
-  std::uint64_t first_index = 0;   ///< index of the first sample since power-up
-  std::uint64_t node_time_us = 0;  ///< node time at which the first sample was taken
-  std::vector<std::int32_t> counts;  ///< channel by channel within a sample: s0c0 s0c1 .. s1c0 ..
+  std::uint64_t first_index = 0;       ///< index of the first sample since power-up
+  std::uint64_t node_time_us = 0;      ///< node time at which the first sample was taken
+  std::vector<std::int32_t> counts{};  ///< channel by channel within a sample: s0c0 s0c1 .. s1c0 ..
   bool operator==(const SampleBlock&) const = default;
 };
 
@@ -110,10 +117,10 @@ struct RigState {
   std::uint64_t node_time_us = 0;
   RigStep step = RigStep::vented;
   std::uint16_t outputs = 0, readback = 0, inputs = 0, faults = 0;
-  std::uint16_t supply_mv = 0;          ///< electrical supply of the board, millivolts
-  std::uint32_t heartbeat_age_us = 0;   ///< since the last valid heartbeat, UINT32_MAX: none yet
+  std::uint16_t supply_mv = 0;         ///< electrical supply of the board, millivolts
+  std::uint32_t heartbeat_age_us = 0;  ///< since the last valid heartbeat, UINT32_MAX: none yet
   std::uint32_t boot_count = 0;
-  std::uint32_t frames_dropped = 0;     ///< frames the board could not put on its line
+  std::uint32_t frames_dropped = 0;  ///< frames the board could not put on its line
   bool operator==(const RigState&) const = default;
 };
 
@@ -125,22 +132,36 @@ struct FlightState {
   std::uint64_t decision_us = kNoTime;  ///< node time of the first decision since the detector was reset
   std::uint32_t decision_count = 0;
   bool armed_switch = false;
-  std::uint8_t continuity_mask = 0;     ///< bit k set: firing channel k is not open-circuit
-  std::vector<std::uint32_t> milliohms; ///< one a firing channel, kOpenCircuit if open
+  std::uint8_t continuity_mask = 0;        ///< bit k set: firing channel k is not open-circuit
+  std::vector<std::uint32_t> milliohms{};  ///< one a firing channel, kOpenCircuit if open
   std::uint16_t battery_mv = 0;
   std::uint32_t reset_count = 0;
-  std::uint32_t record_id = 0;          ///< trial memory: 0 none
+  std::uint32_t record_id = 0;  ///< trial memory: 0 none
   bool recording = false;
   std::uint32_t frames_dropped = 0;
   bool operator==(const FlightState&) const = default;
 };
 
 enum class EventCode : std::uint16_t {
-  power_up = 1, vented_by_watchdog = 2, vented_by_over_pressure = 3, vented_by_stop_loop = 4, vented_by_supply = 5,
-  charge_opened = 10, charge_shut = 11, vent_opened = 12, vent_shut = 13, fast_valves_opened = 14, fast_valves_shut = 15,
-  lid_commanded = 16, token_expired = 17,
-  detector_building = 30, detector_decided = 31, detector_inhibited = 32, detector_reset = 33,
-  record_begun = 34, record_frozen = 35,
+  power_up = 1,
+  vented_by_watchdog = 2,
+  vented_by_over_pressure = 3,
+  vented_by_stop_loop = 4,
+  vented_by_supply = 5,
+  charge_opened = 10,
+  charge_shut = 11,
+  vent_opened = 12,
+  vent_shut = 13,
+  fast_valves_opened = 14,
+  fast_valves_shut = 15,
+  lid_commanded = 16,
+  token_expired = 17,
+  detector_building = 30,
+  detector_decided = 31,
+  detector_inhibited = 32,
+  detector_reset = 33,
+  record_begun = 34,
+  record_frozen = 35,
 };
 
 struct Event {
@@ -154,7 +175,7 @@ enum class LogLevel : std::uint8_t { info = 1, warning = 2, error = 3 };
 struct LogLine {
   std::uint64_t node_time_us = 0;
   LogLevel level = LogLevel::info;
-  std::string text;  ///< UTF-8, at most 200 bytes; never trusted: shown escaped
+  std::string text{};  ///< UTF-8, at most 200 bytes; never trusted: shown escaped
   bool operator==(const LogLine&) const = default;
 };
 
@@ -177,18 +198,22 @@ struct Heartbeat {
 };
 
 enum class CommandCode : std::uint8_t {
-  request_token = 1,   ///< argument: the command code the token is for (charge or release)
-  charge = 2,          ///< needs a token; shuts the vent, opens the charge valve
-  stop_charge = 3,     ///< shuts the charge valve
-  vent = 4,            ///< shuts charge and fast valves, opens the vent; never refused
-  release = 5,         ///< needs a token; argument: open time, microseconds, 1 .. 500000
-  open_lid = 6, shut_lid = 7,
+  request_token = 1,  ///< argument: the command code the token is for (charge or release)
+  charge = 2,         ///< needs a token; shuts the vent, opens the charge valve
+  stop_charge = 3,    ///< shuts the charge valve
+  vent = 4,           ///< shuts charge and fast valves, opens the vent; never refused
+  release = 5,        ///< needs a token; argument: open time, microseconds, 1 .. 500000
+  open_lid = 6,
+  shut_lid = 7,
   clear_faults = 8,
-  reset_detector = 20, begin_record = 21, end_record = 22,  // flight board; begin_record argument: record id, not 0
+  reset_detector = 20,
+  begin_record = 21,
+  end_record = 22,  // flight board; begin_record argument: record id, not 0
 };
 
 struct Command {
-  std::uint16_t id = 0;  ///< host's own number, echoed in the acknowledgement; a repeated id is acknowledged again, not done again
+  std::uint16_t id =
+      0;  ///< host's own number, echoed in the acknowledgement; a repeated id is acknowledged again, not done again
   CommandCode code = CommandCode::vent;
   std::uint32_t token = 0;
   std::uint32_t argument = 0;
@@ -196,9 +221,21 @@ struct Command {
 };
 
 enum class Reason : std::uint8_t {
-  done = 0, unknown_command = 1, no_token = 2, wrong_token = 3, token_expired = 4, stop_loop_open = 5, key_out = 6,
-  fault_latched = 7, wrong_step = 8, argument_out_of_range = 9, no_heartbeat = 10, over_pressure = 11, vent_stuck = 12,
-  duplicate = 13, fault_still_present = 14,
+  done = 0,
+  unknown_command = 1,
+  no_token = 2,
+  wrong_token = 3,
+  token_expired = 4,
+  stop_loop_open = 5,
+  key_out = 6,
+  fault_latched = 7,
+  wrong_step = 8,
+  argument_out_of_range = 9,
+  no_heartbeat = 10,
+  over_pressure = 11,
+  vent_stuck = 12,
+  duplicate = 13,
+  fault_still_present = 14,
 };
 
 struct Acknowledgement {
@@ -244,7 +281,7 @@ struct MemoryDecision {
 };
 struct MemorySamples {
   std::uint32_t record_id = 0;
-  SampleBlock block;
+  SampleBlock block{};
   bool operator==(const MemorySamples&) const = default;
 };
 struct MemoryEnd {
@@ -254,8 +291,8 @@ struct MemoryEnd {
   bool operator==(const MemoryEnd&) const = default;
 };
 
-using Message = std::variant<Hello, Identity, StreamDescription, DetectorSetting, SampleBlock, RigState, FlightState, Event, LogLine,
-                             ClockRequest, ClockReply, Heartbeat, Command, Acknowledgement, TokenGrant, MemoryRequest, MemorySummary,
-                             MemoryDecision, MemorySamples, MemoryEnd>;
+using Message = std::variant<Hello, Identity, StreamDescription, DetectorSetting, SampleBlock, RigState, FlightState, Event,
+                             LogLine, ClockRequest, ClockReply, Heartbeat, Command, Acknowledgement, TokenGrant, MemoryRequest,
+                             MemorySummary, MemoryDecision, MemorySamples, MemoryEnd>;
 
 }  // namespace coldstroke::wire
