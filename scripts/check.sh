@@ -1,0 +1,95 @@
+#!/usr/bin/env bash
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# Installs what is missing, checks the format, builds and runs every test. --full adds the linter and the sanitizer
+# builds, as the continuous integration does. Stops at the first stage that fails and names it.
+set -euo pipefail
+
+usage() {
+  cat <<'TEXT'
+usage: scripts/check.sh [--full]
+  (nothing)   packages, format, release build, all tests
+  --full      also clang-tidy, the address+undefined sanitizer build with all tests, and the thread sanitizer build
+              with the tests that use more than one thread
+Builds into build/release, build/asan, build/tsan. Set COLDSTROKE_JOBS to use other than all processors.
+TEXT
+}
+
+full=no
+for argument in "$@"; do
+  case "$argument" in
+    --full) full=yes ;;
+    -h | --help) usage; exit 0 ;;
+    *) echo "check.sh: unknown option: $argument" >&2; usage >&2; exit 2 ;;
+  esac
+done
+
+cd "$(dirname "${BASH_SOURCE[0]}")/.."
+. scripts/system_packages.sh
+jobs="${COLDSTROKE_JOBS:-$(nproc)}"
+
+stage_name=""
+stage_started=0
+stages=()
+end_stage() {
+  [ -z "$stage_name" ] || stages+=("$(printf '%5d s  %s' "$((SECONDS - stage_started))" "$stage_name")")
+  stage_name=""
+}
+stage() {
+  end_stage
+  stage_name="$1"
+  stage_started=$SECONDS
+  printf '\n== %s\n' "$stage_name"
+}
+report_failure() {
+  local status=$?
+  [ "$status" -eq 0 ] || printf '\ncheck.sh: failed in the stage "%s"\n' "$stage_name" >&2
+}
+trap report_failure EXIT
+
+our_sources() {
+  find protocol analysis daq gui tests -type f \( -name '*.cpp' -o -name '*.hpp' -o -name '*.c' -o -name '*.h' \) -print0
+}
+
+# run_tests PRESET [ctest arguments]: the log is kept so that its closing lines can be repeated at the end.
+run_tests() {
+  local preset="$1"
+  shift
+  ctest --preset "$preset" --parallel "$jobs" --timeout 600 --no-tests=error "$@" </dev/null 2>&1 | tee "build/$preset/tests.log"
+}
+
+stage "packages"
+install_packages run test
+
+stage "format (clang-format)"
+our_sources | xargs -0 -r clang-format-14 --dry-run -Werror
+
+stage "release: build"
+cmake --preset release
+cmake --build --preset release --parallel "$jobs"
+
+stage "release: tests"
+run_tests release
+presets=(release)
+
+if [ "$full" = yes ]; then
+  # The linter reads the folders whose mistakes cost most; it takes seconds a file, more where Qt comes in.
+  stage "lint (clang-tidy)"
+  find protocol analysis daq/sequence daq/setup daq/stream -name '*.cpp' -print0 |
+    xargs -0 -r -n 1 -P "$jobs" clang-tidy-14 -p build/release --quiet --warnings-as-errors='*'
+
+  stage "address and undefined-behaviour sanitizers: build"
+  cmake --preset asan
+  cmake --build --preset asan --parallel "$jobs"
+  stage "address and undefined-behaviour sanitizers: tests"
+  run_tests asan
+  presets+=(asan)
+fi
+end_stage
+
+printf '\n== All stages passed\n'
+printf '%s\n' "${stages[@]}"
+for preset in "${presets[@]}"; do
+  printf '\nTests of the %s build:\n' "$preset"
+  grep -E '^[0-9]+% tests passed|^Total Test time' "build/$preset/tests.log"
+done
