@@ -30,36 +30,47 @@ enum class OperatorRequest : std::uint8_t {
 
 /// What can happen. Requests of a person, readings crossing a limit, and time.
 enum class SequenceEvent : std::uint8_t {
-  begin_requested, charge_requested, count_requested, abort_requested, acknowledged,
-  interlock_lost,        ///< one that must hold in this step no longer does
-  pressure_in_window,    ///< charging: reached the target
-  pressure_steady,       ///< settling: in the window, steady for the settle time
-  pressure_out_of_window,///< settling or counting: left the window
-  release_confirmed,     ///< the board acknowledged and reports the fast valves open
-  release_refused,
-  motion_seen,
-  pressure_low,          ///< proven below the vented limit on a live sensor
-  found_pressurised,     ///< connected to a rig that already holds pressure
-  board_vented_itself,   ///< the rig board's own protection acted
-  record_complete,       ///< recording time over and the flight board's record read, or given up
-  deadline_passed,       ///< the step's own time limit
+  begin_requested,
+  charge_requested,
+  count_requested,
+  abort_requested,
+  acknowledged,
+  interlock_lost,          ///< one that must hold in this step no longer does
+  live_channel_found,      ///< a firing channel is neither open nor on its registered dummy load, or the board is armed
+  pressure_reached,        ///< charging: at the target
+  motion_seen,             ///< force or acceleration moved after the release command
+  release_refused,         ///< the board said no, or no token came
+  pressure_low,            ///< proven below the vented limit on a live sensor
+  found_pressurised,       ///< a rig that should be vented holds pressure
+  board_vented_itself,     ///< the rig board's own protection acted
+  deadline_passed,         ///< the step's own time limit
 };
-inline constexpr std::size_t kSequenceEvents = 17;
+inline constexpr std::size_t kSequenceEvents = 14;
 [[nodiscard]] const char* word(SequenceEvent event);
 
 /// What the driver must do, in order.
 enum class Action : std::uint8_t {
-  open_trial, start_charge, stop_charge, start_release, vent, close_fast_valves_and_vent, mark_hang, mark_aborted, read_back_and_judge, close_trial, alarm,
+  open_trial,       ///< begin a trial in the archive, reset the detector, start the flight board's memory
+  start_charge,     ///< ask for a token, then charge with it
+  stop_charge,
+  start_release,    ///< ask for a token, then release with it
+  make_safe,        ///< shut charge and fast valves, open the vent; repeated until the board reads back so
+  mark_aborted,     ///< the trial is kept and not judged
+  mark_hang,        ///< commanded, no motion: kept, not judged, the keep-clear wait begins
+  judge,            ///< read the flight board's memory, then analyse
+  close_trial,
+  alarm,
 };
 [[nodiscard]] const char* word(Action action);
 
+/// `guarded`: the row is taken only if every interlock that the step `to` needs holds at this instant; else the request is refused.
 struct Row {
   Step from;
   SequenceEvent on;
-  bool guarded;  ///< only if every interlock of the row's step group holds at this instant
+  bool guarded;
   Step to;
   std::span<const Action> actions;
-  std::string_view meaning;  ///< one line for docs/safety.md
+  std::string_view meaning;  ///< one line for people
 };
 
 [[nodiscard]] std::span<const Row> sequence_table();
