@@ -28,17 +28,17 @@ struct PortSetup {
 
 /// Counts to SI: value = (counts - zero_counts) * scale. The calibration in force for this channel.
 struct Calibration {
-  double scale = 1.0;                       ///< SI unit a count
+  double scale = 1.0;  ///< SI unit a count
   double zero_counts = 0.0;
-  double gain_standard_uncertainty = 0.0;   ///< relative
-  double zero_standard_uncertainty = 0.0;   ///< SI
-  std::string reference;                    ///< what it was calibrated against, who, when: free text
-  std::string valid_until;                  ///< ISO 8601 date, empty: not stated
+  double gain_standard_uncertainty = 0.0;  ///< relative
+  double zero_standard_uncertainty = 0.0;  ///< SI
+  std::string reference;                   ///< what it was calibrated against, who, when: free text
+  std::string valid_until;                 ///< ISO 8601 date, empty: not stated
   bool operator==(const Calibration&) const = default;
 };
 
 struct ChannelSetup {
-  std::string name;           ///< unique; trace and column name
+  std::string name;  ///< unique; trace and column name
   Node node = Node::rig;
   std::uint8_t stream = 1, index = 0;  ///< which channel of which stream of the node
   analysis::Quantity quantity = analysis::Quantity::other;
@@ -49,9 +49,9 @@ struct ChannelSetup {
 };
 
 struct ChargeSetup {
-  double target_pascals = 0.0;   ///< gauge; no default, a person types it
+  double target_pascals = 0.0;                   ///< gauge; no default, a person types it
   double low_pascals = 0.0, high_pascals = 0.0;  ///< charge window, gauge
-  double maximum_pascals = 0.0;  ///< never above, gauge
+  double maximum_pascals = 0.0;                  ///< never above, gauge
   double settle_seconds = 0.0;
   double steady_pascals_per_second = 0.0;
   bool operator==(const ChargeSetup&) const = default;
@@ -66,29 +66,29 @@ struct SequenceSetup {
   double vent_limit_seconds = 0.0;    ///< longer than this: keep clear
   double charge_limit_seconds = 0.0;  ///< charging longer than this aborts
   double record_before_seconds = 0.0, record_after_seconds = 0.0;
-  double readback_limit_seconds = 0.0;///< wait this long for the flight board to come back and be read
-  double history_seconds = 0.0;       ///< live ring buffers
+  double readback_limit_seconds = 0.0;  ///< wait this long for the flight board to come back and be read
+  double history_seconds = 0.0;         ///< live ring buffers
   bool operator==(const SequenceSetup&) const = default;
 };
 
 /// How the firing channels of the flight board end for this trial.
 struct FiringChannel {
-  bool dummy_load = false;   ///< false: must be open-circuit
-  double ohms = 0.0;         ///< registered resistance of the dummy load
+  bool dummy_load = false;  ///< false: must be open-circuit
+  double ohms = 0.0;        ///< registered resistance of the dummy load
   bool operator==(const FiringChannel&) const = default;
 };
 
 struct Setup {
-  std::string text;          ///< the exact text parsed
-  std::string source;        ///< file name for messages
+  std::string text;    ///< the exact text parsed
+  std::string source;  ///< file name for messages
   std::string campaign_name, purpose;
   PortSetup rig_port, flight_port;
   std::string rig_name;
   double reservoir_volume_m3 = 0.0;
   std::string vehicle_name;
   std::vector<FiringChannel> firing_channels;
-  double link_fresh_seconds = 0.5;     ///< readings older than this block and abort
-  double alignment_limit_seconds = 0.0;///< clock alignment uncertainty the live bench warns above
+  double link_fresh_seconds = 0.5;       ///< readings older than this block and abort
+  double alignment_limit_seconds = 0.0;  ///< clock alignment uncertainty the live bench warns above
   std::vector<ChannelSetup> channels;
   ChargeSetup charge;
   SequenceSetup sequence;
@@ -98,11 +98,13 @@ struct Setup {
 };
 
 /// Parses setup text. `source` is the file name used in complaints: "FILE, line 12, key charge.target_bar", with what is allowed.
-/// Unknown keys, wrong types, values out of range, minimum above maximum and duplicate names are refused, all at once if possible.
+/// Unknown keys, wrong types, values out of range, minimum above maximum and duplicate names are refused, all at once if
+/// possible.
 [[nodiscard]] Result<Setup> parse_setup(std::string_view text, std::string source);
 [[nodiscard]] Result<Setup> load_setup(const std::filesystem::path& file);
 
-/// The setup that matches the built-in virtual rig, complete and commented: what `coldstroke eject --virtual` uses when no --setup is given.
+/// The setup that matches the built-in virtual rig, complete and commented: what `coldstroke eject --virtual` uses when no
+/// --setup is given.
 [[nodiscard]] std::string_view virtual_setup_text();
 
 }  // namespace coldstroke::daq

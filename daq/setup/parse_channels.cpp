@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <chrono>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <set>
+#include <tuple>
+
+#include "daq/setup/parse_parts.hpp"
+#include "daq/setup/units.hpp"
+
+namespace coldstroke::daq {
+namespace {
+
+using analysis::Quantity;
+using analysis::Role;
+
+constexpr double kHuge = 1e12;  // no channel of this trade reads more; keeps every product finite
+constexpr int kLastIndex = 7;   // a stream has at most 8 channels (docs/wire.md)
+
+/// ISO 8601 calendar date, extended form YYYY-MM-DD, that exists.
+bool is_date(const std::string& text) {
+  if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
+  int parts[3] = {0, 0, 0};
+  std::size_t part = 0;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (i == 4 || i == 7) {
+      ++part;
+    } else if (text[i] < '0' || text[i] > '9') {
+      return false;
+    } else {
+      parts[part] = parts[part] * 10 + (text[i] - '0');
+    }
+  }
+  return std::chrono::year_month_day{std::chrono::year{parts[0]}, std::chrono::month{static_cast<unsigned>(parts[1])},
+                                     std::chrono::day{static_cast<unsigned>(parts[2])}}
+      .ok();
+}
+
+Quantity quantity_of(Role role) {
+  switch (role) {
+    case Role::force:
+      return Quantity::force;
+    case Role::supply_pressure:
+    case Role::chamber_pressure:
+      return Quantity::gauge_pressure;
+    case Role::vehicle_acceleration:
+      return Quantity::acceleration;
+    case Role::dummy_load_current:
+      return Quantity::current;
+    case Role::other:
+      break;
+  }
+  return Quantity::other;
+}
+
+Calibration parse_calibration(TableReader calibration, double factor) {
+  Calibration result;
+  result.scale = calibration.number("scale_per_count", {-kHuge, kHuge}) * factor;
+  result.zero_counts = calibration.number("zero_counts", {-4294967296.0, 4294967296.0});
+  result.gain_standard_uncertainty = calibration.number("gain_standard_uncertainty", {0.0, 1.0});
+  result.zero_standard_uncertainty = calibration.number("zero_standard_uncertainty", {0.0, kHuge}) * factor;
+  result.reference = calibration.text("reference", "");
+  result.valid_until = calibration.text("valid_until", "");
+  if (result.scale == 0.0) calibration.complain("scale_per_count", "is 0", "any number but 0");
+  if (!result.valid_until.empty() && !is_date(result.valid_until)) {
+    calibration.complain("valid_until", "is \"" + result.valid_until + "\"", "an existing date as YYYY-MM-DD (ISO 8601)");
+  }
+  calibration.refuse_unknown();
+  return result;
+}
+
+std::optional<Quantity> parse_quantity(TableReader& table) {
+  return table.choice<Quantity>("quantity", {{"force", Quantity::force},
+                                             {"gauge_pressure", Quantity::gauge_pressure},
+                                             {"acceleration", Quantity::acceleration},
+                                             {"current", Quantity::current},
+                                             {"other", Quantity::other}});
+}
+
+Role parse_role(TableReader& table, std::optional<Quantity> quantity) {
+  const auto role = table.choice<Role>("role", {{"force", Role::force},
+                                                {"supply_pressure", Role::supply_pressure},
+                                                {"chamber_pressure", Role::chamber_pressure},
+                                                {"vehicle_acceleration", Role::vehicle_acceleration},
+                                                {"dummy_load_current", Role::dummy_load_current},
+                                                {"other", Role::other}});
+  if (role && quantity && *role != Role::other && quantity_of(*role) != *quantity) {
+    table.complain("role", "does not fit the quantity", "a role that is measured by this quantity (docs/setup.md)");
+  }
+  return role.value_or(Role::other);
+}
+
+ChannelSetup parse_channel(TableReader& table) {
+  ChannelSetup channel;
+  channel.name = table.text("name");
+  channel.node = table.choice<Node>("node", {{"rig", Node::rig}, {"flight", Node::flight}}).value_or(Node::rig);
+  channel.stream = static_cast<std::uint8_t>(table.whole("stream", 0, 255));
+  channel.index = static_cast<std::uint8_t>(table.whole("index", 0, kLastIndex));
+  const auto quantity = parse_quantity(table);
+  channel.quantity = quantity.value_or(Quantity::other);
+  channel.role = parse_role(table, quantity);
+  const std::string unit = table.text("unit");
+  const double factor = to_si_factor(dimension(channel.quantity), unit).value_or(std::numeric_limits<double>::quiet_NaN());
+  if (std::isnan(factor) && !unit.empty()) {
+    table.complain("unit", "is \"" + unit + "\"", "for this quantity one of " + unit_words(dimension(channel.quantity)));
+  }
+  channel.range_low = table.number("range_low", {-kHuge, kHuge}) * factor;
+  channel.range_high = table.number("range_high", {-kHuge, kHuge}) * factor;
+  if (channel.range_low >= channel.range_high) {
+    table.complain("range_high", "is not above range_low", "a number above range_low");
+  }
+  channel.calibration = parse_calibration(table.table("calibration"), factor);
+  table.refuse_unknown();
+  return channel;
+}
+
+}  // namespace
+
+std::vector<ChannelSetup> parse_channels(TableReader& root) {
+  std::vector<ChannelSetup> channels;
+  std::set<std::string> names;
+  std::map<Role, std::string> roles;
+  std::map<std::tuple<Node, int, int>, std::string> places;
+  for (TableReader& table : root.tables("channel", 1, 64)) {
+    ChannelSetup channel = parse_channel(table);
+    if (!channel.name.empty() && !names.insert(channel.name).second) {
+      table.complain("name", "\"" + channel.name + "\" is the name of another channel", "a name used once");
+    }
+    if (const auto [other, fresh] = roles.emplace(channel.role, channel.name); !fresh && channel.role != Role::other) {
+      table.complain("role", "is already the role of channel \"" + other->second + "\"", "one channel a role, or \"other\"");
+    }
+    const std::tuple<Node, int, int> place{channel.node, channel.stream, channel.index};
+    if (const auto [other, fresh] = places.emplace(place, channel.name); !fresh && channel.index <= kLastIndex) {
+      table.complain("index", "this channel of the stream is already \"" + other->second + "\"", "each channel of a stream once");
+    }
+    channels.push_back(std::move(channel));
+  }
+  return channels;
+}
+
+}  // namespace coldstroke::daq

@@ -1,0 +1,196 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "daq/setup/setup.hpp"
+
+#include <algorithm>
+#include <cerrno>
+#include <cstring>
+#include <fstream>
+#include <iterator>
+#include <numbers>
+
+#include "daq/setup/parse_parts.hpp"
+#include "daq/setup/table_reader.hpp"
+
+namespace coldstroke::daq {
+namespace {
+
+constexpr double kPascalsPerBar = 1e5;
+constexpr std::uintmax_t kFileLimitBytes = 4'000'000;  // a setup is a few kilobytes; anything else is the wrong file
+
+void parse_campaign(TableReader table, Setup& setup) {
+  setup.campaign_name = table.text("name");
+  setup.purpose = table.text("purpose", "");
+  table.refuse_unknown();
+}
+
+void parse_ports(TableReader table, Setup& setup) {
+  setup.rig_port.name = table.text("rig", "");
+  setup.rig_port.baud = table.whole("rig_baud", 1200, 20'000'000, 3'000'000);
+  setup.flight_port.name = table.text("flight", "");
+  setup.flight_port.baud = table.whole("flight_baud", 1200, 20'000'000, 921'600);
+  setup.link_fresh_seconds = table.number("link_fresh_milliseconds", {50.0, 5000.0}, 500.0) / 1000.0;
+  setup.alignment_limit_seconds = table.number("alignment_limit_milliseconds", {0.0, 1000.0, true}) / 1000.0;
+  if (!setup.rig_port.name.empty() && setup.rig_port.name == setup.flight_port.name) {
+    table.complain("flight", "is the same port as rig", "one port a board");
+  }
+  table.refuse_unknown();
+}
+
+void parse_rig(TableReader table, Setup& setup) {
+  analysis::TrialSetup& trial = setup.trial;
+  setup.rig_name = table.text("name");
+  trial.bore_metres = table.number("bore_metres", {0.0, 1.0, true});
+  trial.stroke_metres = table.number("stroke_metres", {0.0, 20.0, true});
+  trial.stroke_standard_uncertainty_metres = table.number("stroke_standard_uncertainty_metres", {0.0, 1.0});
+  trial.tilt_radians = table.number("tilt_degrees", {0.0, 90.0}) * std::numbers::pi / 180.0;
+  setup.reservoir_volume_m3 = table.number("reservoir_volume_litres", {0.0, 1000.0, true}) / 1000.0;
+  trial.moving_rig_mass_kg = table.number("moving_mass_kg", {0.0, 1000.0, true});
+  trial.moving_rig_mass_standard_uncertainty_kg = table.number("moving_mass_standard_uncertainty_kg", {0.0, 100.0});
+  trial.front_hardware_mass_kg = table.number("front_hardware_mass_kg", {0.0, 1000.0}, 0.0);
+  trial.force_cell = table
+                         .choice<analysis::ForceCell>("force_cell", {{"reaction", analysis::ForceCell::reaction},
+                                                                     {"in_line", analysis::ForceCell::in_line}})
+                         .value_or(analysis::ForceCell::reaction);
+  trial.force_tare = table
+                         .choice<analysis::ForceTare>("force_tare", {{"vehicle_seated", analysis::ForceTare::vehicle_seated},
+                                                                     {"empty", analysis::ForceTare::empty}})
+                         .value_or(analysis::ForceTare::vehicle_seated);
+  trial.force_cell_natural_frequency_hz = table.number("force_cell_natural_frequency_hz", {0.0, 1e6}, 0.0);
+  if (trial.stroke_standard_uncertainty_metres >= trial.stroke_metres) {
+    table.complain("stroke_standard_uncertainty_metres", "is not below the stroke itself", "a number below stroke_metres");
+  }
+  table.refuse_unknown();
+}
+
+void parse_vehicle(TableReader table, Setup& setup) {
+  setup.vehicle_name = table.text("name");
+  setup.trial.vehicle_mass_kg = table.number("mass_kg", {0.0, 1000.0, true});
+  setup.trial.vehicle_mass_standard_uncertainty_kg = table.number("mass_standard_uncertainty_kg", {0.0, 100.0});
+  if (setup.trial.vehicle_mass_standard_uncertainty_kg >= setup.trial.vehicle_mass_kg) {
+    table.complain("mass_standard_uncertainty_kg", "is not below the mass itself", "a number below mass_kg");
+  }
+  table.refuse_unknown();
+}
+
+void parse_charge(TableReader table, ChargeSetup& charge) {
+  const Bounds pressure{0.0, 300.0, true};
+  charge.target_pascals = table.number("target_bar", pressure) * kPascalsPerBar;
+  charge.low_pascals = table.number("low_bar", pressure) * kPascalsPerBar;
+  charge.high_pascals = table.number("high_bar", pressure) * kPascalsPerBar;
+  charge.maximum_pascals = table.number("maximum_bar", pressure) * kPascalsPerBar;
+  charge.settle_seconds = table.number("settle_seconds", {0.0, 600.0});
+  charge.steady_pascals_per_second = table.number("steady_bar_per_second", {0.0, 10.0, true}) * kPascalsPerBar;
+  if (charge.low_pascals > charge.target_pascals) table.complain("low_bar", "is above target_bar", "low_bar at most target_bar");
+  if (charge.high_pascals < charge.target_pascals)
+    table.complain("high_bar", "is below target_bar", "high_bar at least target_bar");
+  if (charge.low_pascals > charge.high_pascals) table.complain("low_bar", "is above high_bar", "low_bar at most high_bar");
+  if (charge.maximum_pascals < charge.high_pascals) {
+    table.complain("maximum_bar", "is below high_bar", "maximum_bar at least high_bar");
+  }
+  table.refuse_unknown();
+}
+
+void parse_sequence(TableReader table, Setup& setup) {
+  SequenceSetup& sequence = setup.sequence;
+  sequence.countdown_seconds = table.number("countdown_seconds", {0.0, 600.0});
+  sequence.open_seconds = table.number("open_milliseconds", {0.0, 500.0, true}) / 1000.0;
+  sequence.hang_seconds = table.number("hang_milliseconds", {0.0, 10000.0, true}) / 1000.0;
+  sequence.keep_clear_seconds = table.number("keep_clear_seconds", {0.0, 7200.0});
+  sequence.vented_below_pascals = table.number("vented_below_bar", {0.0, 10.0, true}) * kPascalsPerBar;
+  sequence.vent_limit_seconds = table.number("vent_limit_seconds", {0.0, 3600.0, true});
+  sequence.charge_limit_seconds = table.number("charge_limit_seconds", {0.0, 3600.0, true});
+  sequence.record_before_seconds = table.number("record_before_seconds", {0.05, 60.0});
+  sequence.record_after_seconds = table.number("record_after_seconds", {0.1, 600.0});
+  sequence.readback_limit_seconds = table.number("readback_limit_seconds", {0.0, 3600.0});
+  sequence.history_seconds = table.number("history_seconds", {0.1, 600.0});
+  if (sequence.vented_below_pascals >= setup.charge.low_pascals) {
+    table.complain("vented_below_bar", "is not below charge.low_bar", "a pressure well below the charge window");
+  }
+  if (sequence.record_before_seconds > sequence.history_seconds) {
+    table.complain("record_before_seconds", "is longer than history_seconds", "at most history_seconds");
+  }
+  table.refuse_unknown();
+}
+
+void parse_flight(TableReader table, Setup& setup) {
+  setup.trial.decision_deadline_seconds = table.number("decision_deadline_milliseconds", {0.0, 600000.0, true}) / 1000.0;
+  if (const auto delay = table.optional_number("igniter_delay_milliseconds", {0.0, 60000.0})) {
+    setup.trial.igniter_delay_seconds = *delay / 1000.0;
+  }
+  for (TableReader& channel : table.tables("firing_channel", 1, 8)) {
+    FiringChannel firing;
+    firing.dummy_load = channel.choice<bool>("ends_in", {{"open", false}, {"dummy_load", true}}).value_or(false);
+    if (firing.dummy_load) firing.ohms = channel.number("ohms", {0.0, 10000.0, true});
+    channel.refuse_unknown();
+    setup.firing_channels.push_back(firing);
+  }
+  table.refuse_unknown();
+}
+
+void check_across(TableReader& root, const Setup& setup) {
+  const ChannelSetup* supply = setup.channel(analysis::Role::supply_pressure);
+  if (supply != nullptr && setup.charge.maximum_pascals >= supply->range_high) {
+    // A gauge that ends below the limit cannot show that the limit is passed.
+    root.table("charge").complain("maximum_bar", "is not below the end of the range of channel \"" + supply->name + "\"",
+                                  "a pressure inside the range of the supply pressure channel");
+  }
+}
+
+}  // namespace
+
+const char* word(Node node) { return node == Node::rig ? "rig board" : "flight board"; }
+
+const ChannelSetup* Setup::channel(analysis::Role role) const {
+  const auto found = std::ranges::find(channels, role, &ChannelSetup::role);
+  return role == analysis::Role::other || found == channels.end() ? nullptr : &*found;
+}
+
+Result<Setup> parse_setup(std::string_view text, std::string source) {
+  toml::table document;
+  try {
+    document = toml::parse(text);
+  } catch (const toml::parse_error& error) {
+    return complain("The file is not TOML: " + std::string{error.description()},
+                    source + ", line " + std::to_string(error.source().begin.line) + ", column " +
+                        std::to_string(error.source().begin.column),
+                    "Correct this place; the file is TOML 1.0 (toml.io), and docs/setup.md shows a complete one.");
+  }
+  Problems problems{source};
+  TableReader root{&document, "", problems};
+  Setup setup;
+  setup.text = text;
+  setup.source = source;
+  parse_campaign(root.table("campaign"), setup);
+  parse_ports(root.table("ports"), setup);
+  parse_rig(root.table("rig"), setup);
+  parse_vehicle(root.table("vehicle"), setup);
+  parse_charge(root.table("charge"), setup.charge);
+  parse_sequence(root.table("sequence"), setup);
+  parse_flight(root.table("flight"), setup);
+  setup.channels = parse_channels(root);
+  setup.trial.criteria = parse_criteria(root);
+  root.refuse_unknown();
+  if (problems.empty()) check_across(root, setup);
+  if (!problems.empty()) return tl::unexpected{problems.complaint()};
+  return setup;
+}
+
+Result<Setup> load_setup(const std::filesystem::path& file) {
+  std::error_code error;
+  if (std::filesystem::is_directory(file, error)) {
+    return complain("This is a folder, not a setup file.", file.string(), "Name the setup file itself.");
+  }
+  std::ifstream stream{file, std::ios::binary};
+  if (!stream) {
+    return complain("The setup file cannot be opened: " + std::string{std::strerror(errno)} + ".", file.string(),
+                    "Check the name and that you may read it.");
+  }
+  if (std::filesystem::file_size(file, error) > kFileLimitBytes && !error) {
+    return complain("The file is larger than 4 MB, so it is no setup file.", file.string(), "Name the setup file (TOML).");
+  }
+  std::string text{std::istreambuf_iterator<char>{stream}, {}};
+  if (stream.bad()) return complain("The setup file cannot be read to its end.", file.string(), "Check the disk.");
+  return parse_setup(text, file.string());
+}
+
+}  // namespace coldstroke::daq

@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Typed reading of TOML tables that collects every problem with its line and key instead of stopping at the first.
+#pragma once
+
+#include <toml++/toml.h>
+
+#include <initializer_list>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "analysis/result.hpp"
+
+namespace coldstroke::daq {
+
+/// Everything found wrong with one file.
+class Problems {
+ public:
+  explicit Problems(std::string source) : source_{std::move(source)} {}
+  /// `line` 0: no line known. `allowed` is a sentence without its full stop.
+  void add(unsigned line, const std::string& key, const std::string& what, const std::string& allowed);
+  [[nodiscard]] bool empty() const { return found_.empty(); }
+  /// One problem becomes one complaint; several are listed line by line in `what`.
+  [[nodiscard]] Complaint complaint() const;
+
+ private:
+  struct Problem {
+    std::string where, what, allowed;
+  };
+  std::string source_;
+  std::vector<Problem> found_;
+};
+
+/// Closed interval; with `above_low` the lower end itself is refused.
+struct Bounds {
+  double low = 0.0, high = 0.0;
+  bool above_low = false;
+};
+
+/// The nearest of `known` by edit distance, if it is near enough to be a slip of the finger.
+[[nodiscard]] std::optional<std::string> nearest(std::string_view word, std::span<const std::string> known);
+
+/// One table of the file. A value that cannot be had is reported and comes back as NaN, below `low`, or empty, so that reading
+/// can go on; NaN compares false with everything, which keeps a check between two keys quiet when one of them is already
+/// reported.
+class TableReader {
+ public:
+  /// `table` may be null: the table itself was reported missing, and its keys are not reported again.
+  TableReader(const toml::table* table, std::string path, Problems& problems);
+
+  [[nodiscard]] bool has(std::string_view key);
+  double number(std::string_view key, Bounds bounds, std::optional<double> fallback = {});
+  std::optional<double> optional_number(std::string_view key, Bounds bounds);
+  int whole(std::string_view key, int low, int high, std::optional<int> fallback = {});
+  std::string text(std::string_view key, std::optional<std::string> fallback = {});
+  /// One of the words; nothing if it is missing or another word, which is then reported.
+  template <class E>
+  std::optional<E> choice(std::string_view key, std::initializer_list<std::pair<std::string_view, E>> words);
+  TableReader table(std::string_view key);
+  /// Array of tables, `least` of them at least; `path` of each counts from 1: "channel[1]".
+  std::vector<TableReader> tables(std::string_view key, std::size_t least, std::size_t most);
+
+  void complain(std::string_view key, const std::string& what, const std::string& allowed);
+  /// Reports every key of the table that nobody asked for. Call last.
+  void refuse_unknown();
+
+ private:
+  const toml::node* find(std::string_view key);
+  std::string full(std::string_view key) const;
+  void wrong_word(std::string_view key, const std::string& word, const std::vector<std::string>& allowed);
+
+  const toml::table* table_;
+  std::string path_;
+  Problems* problems_;
+  std::vector<std::string> asked_;
+};
+
+template <class E>
+std::optional<E> TableReader::choice(std::string_view key, std::initializer_list<std::pair<std::string_view, E>> words) {
+  const std::string word = text(key);
+  std::vector<std::string> allowed;
+  for (const auto& [known, value] : words) {
+    if (known == word) return value;
+    allowed.emplace_back(known);
+  }
+  if (!word.empty()) wrong_word(key, word, allowed);
+  return std::nullopt;
+}
+
+}  // namespace coldstroke::daq
