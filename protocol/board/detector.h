@@ -3,9 +3,16 @@
  * Reference launch detectors, integer arithmetic throughout so that every machine decides at the same sample.
  *
  * Input: one axis of specific force in converter counts (at rest upright it reads +1 g). A detector subtracts
- * `rest_counts` first, so thresholds are net of gravity. After a decision it stays decided until reset.
- * `deadline_samples` after the first sample at or above `building_counts` (the start of something) without a decision the
- * detector inhibits itself and never decides until reset; 0 means no deadline.
+ * `rest_counts` first; every threshold is net of rest. The three conditions, net(k) being sample k less rest_counts,
+ * N = window_samples, samples before the first being zero:
+ *   moving mean    net(k-N+1) + ... + net(k) >= threshold_counts * N    (divided by N, not by the samples seen so far)
+ *   sustained      net(k-N) .. net(k) all >= threshold_counts           (N+1 samples span N periods; N = 0: plain threshold)
+ *   velocity gain  net(k-N+1) + ... + net(k) >= sum_threshold           (speed gained within the window, in count samples)
+ * After a decision the detector stays decided until reset.
+ *
+ * Decision deadline: the first sample at or above building_counts, at index b, makes the detector "building". A decision
+ * is possible up to and including sample b + deadline_samples; without one there the detector inhibits itself at that
+ * sample and never decides until reset. deadline_samples 0 means no deadline.
  */
 #ifndef COLDSTROKE_BOARD_DETECTOR_H
 #define COLDSTROKE_BOARD_DETECTOR_H
@@ -23,14 +30,12 @@ enum { CS_DETECTOR_MOVING_MEAN = 1, CS_DETECTOR_SUSTAINED = 2, CS_DETECTOR_VELOC
 enum { CS_DETECTOR_IDLE = 0, CS_DETECTOR_BUILDING = 1, CS_DETECTOR_DECIDED = 2, CS_DETECTOR_INHIBITED = 3 };
 
 typedef struct {
-  uint8_t kind;
+  uint8_t kind;              /* CS_DETECTOR_MOVING_MEAN, _SUSTAINED, _VELOCITY_GAIN */
   int32_t rest_counts;       /* reading at rest, subtracted first */
-  int32_t threshold_counts;  /* moving mean: mean at or above; sustained: each sample at or above;
-                                velocity gain: sum over the window of counts at or above threshold_counts * window_samples
-                                is the moving mean, so here: sum_threshold is used instead */
-  int64_t sum_threshold;     /* velocity gain only: sum of net counts over the window at or above */
-  uint32_t window_samples;   /* moving mean, velocity gain: 1 .. CS_DETECTOR_WINDOW_MAX; sustained: samples in a row */
-  int32_t building_counts;   /* net counts at or above which something has started */
+  int32_t threshold_counts;  /* moving mean, sustained: net counts, > 0 */
+  int64_t sum_threshold;     /* velocity gain: sum of net counts, > 0 */
+  uint32_t window_samples;   /* N above: 1 .. CS_DETECTOR_WINDOW_MAX, sustained also 0 */
+  int32_t building_counts;   /* net counts at or above which something has started, > 0 */
   uint32_t deadline_samples; /* 0: none */
 } cs_detector_config;
 
@@ -40,7 +45,7 @@ typedef struct {
   uint32_t at;
   int64_t sum;
   uint32_t run;            /* sustained: samples in a row so far */
-  uint32_t since_building; /* samples since something started, 0: nothing has */
+  uint32_t since_building; /* building: samples since the one that started it */
   uint8_t state;
 } cs_detector;
 

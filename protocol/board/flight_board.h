@@ -19,8 +19,13 @@ extern "C" {
 #define CS_FLIGHT_BLOCK 10u /* samples a block: 5 ms at 2 kHz */
 #define CS_FLIGHT_FIRING_CHANNELS 2u
 #define CS_FLIGHT_DECISIONS 16u
+#ifndef CS_FLIGHT_MEMORY
 #define CS_FLIGHT_MEMORY 24576u /* samples of all axes kept: 12.288 s at 2 kHz; a real part would use flash */
-#define CS_OHMS_OPEN UINT32_MAX /* milliohms field: no continuity */
+#endif
+#define CS_FLIGHT_READ_SAMPLES 128u /* samples a read-back frame */
+#define CS_FLIGHT_READ_WAITING 512u /* read-back waits while more bytes than this wait for the line: answers stay quick */
+#define CS_FLIGHT_STATE_US 20000u   /* between two state frames */
+#define CS_OHMS_OPEN UINT32_MAX     /* milliohms field: no continuity */
 
 typedef struct {
   cs_identity identity;
@@ -43,40 +48,46 @@ typedef struct {
   uint64_t time_us, sample_index;
 } cs_decision;
 
-/* Memory: while recording, a ring of the newest CS_FLIGHT_MEMORY samples. The first sample whose watched axis, net of
- * rest, reaches config.detector.building_counts is the trigger; recording freezes CS_FLIGHT_MEMORY - memory_before_samples
- * samples after it, so the ejection, the fall and the landing are kept. begin_record clears memory and starts again; end_record
- * stops early. */
+/* Memory: begin_record empties it and starts a ring of the newest CS_FLIGHT_MEMORY samples. The first sample whose watched
+ * axis, net of rest, reaches config.detector.building_counts is the trigger (whatever the detector makes of it); the ring
+ * freezes once it holds memory_before_samples samples from before the trigger, the trigger, and everything after it up to
+ * CS_FLIGHT_MEMORY in all, so that the ejection, the fall and the landing are kept. end_record freezes early. Decisions
+ * are kept until end_record, even after the ring is frozen. Power-up empties all. */
 typedef struct {
   cs_flight_config config;
   cs_reader reader;
   cs_line line;
   uint16_t sequence;
+  cs_host host;
   cs_detector detector;
   cs_flight_inputs inputs;
-  uint64_t decision_us; /* CS_NO_TIME: none since reset */
-  uint32_t decision_count;
+  bool state_due;          /* something changed: a state frame goes out at the end of this call */
+  uint64_t decision_us;    /* first decision since the detector was reset, CS_NO_TIME: none */
+  uint32_t decision_count; /* since the detector was reset */
   uint64_t state_sent_us;
-  uint64_t sample_index;
+  uint64_t sample_index; /* samples taken since power-up */
   uint64_t block_time_us, block_first;
   uint32_t block_count;
   int32_t block[CS_FLIGHT_BLOCK * CS_FLIGHT_AXES];
   /* trial memory */
   uint32_t record_id; /* 0: nothing recorded since power-up */
-  bool recording;
+  bool recording;     /* samples are being kept */
+  bool record_open;   /* decisions are being kept */
   bool triggered;
   uint64_t trigger_index;
   uint64_t memory_first, memory_count; /* absolute index of the oldest kept sample, how many */
-  uint64_t memory_time_us;             /* node time of memory_last sample is derived: see cs_flight_memory_time */
-  int16_t memory[CS_FLIGHT_MEMORY][CS_FLIGHT_AXES];
+  uint64_t memory_last_us;             /* node time of the newest kept sample; the others lie one period apart before it */
+  int16_t memory[CS_FLIGHT_MEMORY][CS_FLIGHT_AXES]; /* sample of absolute index i at [i % CS_FLIGHT_MEMORY] */
   cs_decision decisions[CS_FLIGHT_DECISIONS];
   uint32_t decisions_kept;
   /* read-back in progress: one frame is sent whenever the line has room */
-  uint8_t reading_what;
+  bool reading;
+  uint8_t reading_what; /* part as in the memory request */
   uint64_t reading_at, reading_end;
-  uint64_t epoch_us; /* node time of sample 0; sample k is at epoch_us + k * period */
+  uint32_t reading_sent;
 } cs_flight;
 
+/* Power-up: detector idle, memory empty. config.detector is checked: out of range, it stays inhibited and says so. */
 void cs_flight_init(cs_flight* flight, const cs_flight_config* config, uint64_t now_us);
 void cs_flight_receive(cs_flight* flight, uint64_t now_us, const uint8_t* bytes, size_t count);
 /* One tick of the accelerometer: counts of the three axes. Runs the detector. */

@@ -2,15 +2,17 @@
  *
  * The rig board: samples the load cell and the pressures, drives the valves and the lid, and keeps itself safe.
  *
- * Safety of its own, whatever the host does or sends:
+ * Safety of its own, whatever the host does or sends ("vents": charge shut, fast valves shut, vent open, token dead):
  *  - power-up and every reset: fast valves shut, charge valve shut, vent open;
- *  - no valid heartbeat for CS_RIG_WATCHDOG_US while not vented: charge shut, fast valves shut, vent open, latched fault;
- *  - reservoir above the over-pressure limit: the same;
- *  - emergency-stop loop open: the same;
- *  - charge and release need a live one-time token (bound to its purpose), the stop loop closed, the release
- *    key in (release), and release is refused while charging and opens the fast valves for a bounded time only;
+ *  - no valid heartbeat for CS_RIG_WATCHDOG_US while not vented: vents, latched fault;
+ *  - supply pressure at or above the limit, or no sample of it for CS_RIG_SAMPLE_AGE_US while not vented: the same;
+ *  - emergency-stop loop open while not vented: the same;
+ *  - electrical supply below its limit, or a valve that does not read back as commanded: the same;
+ *  - charge and release need a live one-time token (bound to its purpose), the stop loop closed, no latched fault, a
+ *    fresh heartbeat, and the release key in (release); release only from holding, fast valves open a bounded time;
+ *  - a command id repeated among the last 16 is never done again; vent is always done and never refused;
  *  - the vent, once open, shuts only as part of an accepted charge command.
- * There is no firing output on this board.
+ * These are not a safety-rated function: see docs/firmware.md. There is no firing output on this board.
  */
 #ifndef COLDSTROKE_BOARD_RIG_BOARD_H
 #define COLDSTROKE_BOARD_RIG_BOARD_H
@@ -22,8 +24,11 @@ extern "C" {
 #endif
 
 #define CS_RIG_WATCHDOG_US 250000u
-#define CS_RIG_TOKEN_LIFE_US 3000000u /* longest life of a token */
+#define CS_RIG_TOKEN_LIFE_US 3000000u /* life of a token; the longest the wire format allows */
 #define CS_RIG_OPEN_MAX_US 500000u    /* longest time the fast valves may stay open */
+#define CS_RIG_READBACK_US 100000u    /* longest time a valve may read back otherwise than commanded */
+#define CS_RIG_SAMPLE_AGE_US 100000u  /* older than this, the newest supply-pressure sample says nothing */
+#define CS_RIG_STATE_US 20000u        /* between two state frames */
 #define CS_RIG_CHANNELS 4u            /* stream 1: force, supply pressure, chamber pressure, dummy-load current */
 #define CS_RIG_BLOCK 20u              /* samples a block */
 
@@ -74,19 +79,23 @@ typedef struct {
   cs_reader reader;
   cs_line line;
   uint16_t sequence;
+  cs_host host;
   uint16_t outputs; /* CS_VALVE_*, CS_LID_OPEN: what the board commands now; the hardware layer copies it to pins */
   uint16_t faults;
   uint8_t step;
+  bool state_due; /* something changed: a state frame goes out at the end of this call */
   cs_rig_inputs inputs;
   bool host_seen;        /* a heartbeat has come since power-up */
   uint64_t heartbeat_us; /* node time of the last valid heartbeat */
   uint64_t released_us, open_us;
-  uint64_t readback_bad_since_us;
+  uint64_t readback_bad_since_us; /* CS_NO_TIME: reads back as commanded */
   uint64_t state_sent_us;
   uint32_t token, token_purpose; /* 0: none */
+  uint32_t expired_token;        /* the last that died of age, 0: none */
   uint64_t token_until_us;
   uint32_t random;
   int32_t pressure_counts; /* newest sample of the supply-pressure channel */
+  uint64_t sampled_us;     /* when it was taken, CS_NO_TIME: never */
   uint64_t sample_index;   /* samples taken since power-up */
   uint64_t block_time_us, block_first;
   uint32_t block_count;

@@ -148,6 +148,7 @@ enum class EventCode : std::uint16_t {
   vented_by_over_pressure = 3,
   vented_by_stop_loop = 4,
   vented_by_supply = 5,
+  vented_by_readback = 6,
   charge_opened = 10,
   charge_shut = 11,
   vent_opened = 12,
@@ -236,6 +237,7 @@ enum class Reason : std::uint8_t {
   vent_stuck = 12,
   duplicate = 13,
   fault_still_present = 14,
+  no_compatible_hello = 15,  ///< since power-up no Hello of this major version came, or the last one was of another
 };
 
 struct Acknowledgement {
