@@ -11,10 +11,10 @@ namespace coldstroke::analysis {
 
 /// One line of a metric's uncertainty budget (GUM, JCGM 100:2008, 5.1).
 struct Contribution {
-  std::string source;                  ///< e.g. "force cell gain"
-  double standard_uncertainty = 0.0;   ///< of the input, in the input's unit
-  std::string unit;                    ///< of the input
-  double share = 0.0;                  ///< |sensitivity| * standard_uncertainty, in the metric's unit
+  std::string source;                 ///< e.g. "force cell gain"
+  double standard_uncertainty = 0.0;  ///< of the input, in the input's unit
+  std::string unit;                   ///< of the input
+  double share = 0.0;                 ///< |sensitivity| * standard_uncertainty, in the metric's unit
   bool operator==(const Contribution&) const = default;
 };
 
@@ -45,10 +45,9 @@ struct Metric {
 
 /// The fixed metric names, in the order of every table.
 inline constexpr std::string_view kMetricNames[] = {
-    "first_motion_seconds",          "stroke_time_seconds",       "impulse_newton_seconds",
-    "peak_force_newtons",            "peak_acceleration_g",       "mean_acceleration_g",
-    "exit_speed_from_force_mps",     "exit_speed_from_acceleration_mps", "exit_speed_from_stroke_mps",
-    "droop_pascals",                 "detector_latency_seconds",
+    "first_motion_seconds",       "stroke_time_seconds", "impulse_newton_seconds",    "peak_force_newtons",
+    "peak_acceleration_g",        "mean_acceleration_g", "exit_speed_from_force_mps", "exit_speed_from_acceleration_mps",
+    "exit_speed_from_stroke_mps", "droop_pascals",       "detector_latency_seconds",
 };
 
 }  // namespace coldstroke::analysis

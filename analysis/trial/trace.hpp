@@ -9,18 +9,14 @@
 #include <string>
 #include <vector>
 
+#include "analysis/signal/index_run.hpp"
+
 namespace coldstroke::analysis {
 
 enum class Quantity { force, gauge_pressure, acceleration, current, other };
 
 /// What the channel is to the analysis. At most one trace of each role is used; the rest are kept for display.
 enum class Role { force, supply_pressure, chamber_pressure, vehicle_acceleration, dummy_load_current, other };
-
-/// Half-open run of sample indices, [first, last).
-struct IndexRun {
-  std::size_t first = 0, last = 0;
-  bool operator==(const IndexRun&) const = default;
-};
 
 /// One channel, evenly sampled, SI unit of its quantity (N, Pa gauge, m/s^2 specific force, A).
 /// Sample k was taken at start_seconds + k * period_seconds on the record's time line (the bench clock; its origin is the
@@ -50,8 +46,10 @@ struct DetectorRecord {
   DecisionSource source = DecisionSource::none;  ///< none: the board's record is not there, outcome unknown
   std::vector<double> decisions_seconds;         ///< ascending; empty with a source: the board decided nothing
   double alignment_standard_uncertainty_seconds = 0.0;
-  double polling_period_seconds = 0.0;           ///< the detector runs once a sample: decisions are late by up to this, one-sided
-  double record_end_seconds = 0.0;               ///< to here the board was watching
+  /// Decisions are reported late by up to this, one-sided; half of it is taken off and its spread goes into the uncertainty.
+  /// 0 for a board whose decision time IS that of the deciding sample (the reference flight board).
+  double polling_period_seconds = 0.0;
+  double record_end_seconds = 0.0;  ///< to here the board was watching
 };
 
 struct TraceSet {

@@ -23,11 +23,11 @@ enum class ForceTare {
 /// What to compare with limits: a metric's name, the detector's outcome, or a data-quality condition.
 struct Criterion {
   enum class Kind {
-    metric,                 ///< `metric` within [lower, upper]
-    detector_in_time,       ///< outcome must be in_time
-    no_lost_samples,        ///< none missing from first motion - margin to separation + margin in any used trace
-    nothing_saturated,      ///< none of the used traces saturated in the same span
-    alignment_within        ///< clock alignment standard uncertainty at most `upper` seconds
+    metric,             ///< `metric` within [lower, upper]
+    detector_in_time,   ///< outcome must be in_time
+    no_lost_samples,    ///< none missing from first motion - margin to separation + margin in any used trace
+    nothing_saturated,  ///< none of the used traces saturated in the same span
+    alignment_within    ///< clock alignment standard uncertainty at most `upper` seconds
   };
   Kind kind = Kind::metric;
   std::string name;                    ///< for people; unique in a setup
@@ -38,12 +38,12 @@ struct Criterion {
 
 struct TrialSetup {
   double vehicle_mass_kg = 0.0, vehicle_mass_standard_uncertainty_kg = 0.0;
-  double moving_rig_mass_kg = 0.0;       ///< piston, sabot: moves with the vehicle, stays on the rig
+  double moving_rig_mass_kg = 0.0;  ///< piston, sabot: moves with the vehicle, stays on the rig
   double moving_rig_mass_standard_uncertainty_kg = 0.0;
-  double front_hardware_mass_kg = 0.0;   ///< in-line cell only: what sits ahead of the cell and is not the vehicle
+  double front_hardware_mass_kg = 0.0;  ///< in-line cell only: what sits ahead of the cell and is not the vehicle
   double stroke_metres = 0.0, stroke_standard_uncertainty_metres = 0.0;
   double bore_metres = 0.0;
-  double tilt_radians = 0.0;             ///< tube axis from vertical
+  double tilt_radians = 0.0;  ///< tube axis from vertical
   ForceCell force_cell = ForceCell::reaction;
   ForceTare force_tare = ForceTare::vehicle_seated;
   double force_cell_natural_frequency_hz = 0.0;  ///< 0: unknown; with it the pick's known lag is stated
