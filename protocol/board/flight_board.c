@@ -74,7 +74,7 @@ static void remember(cs_flight* flight, uint64_t now_us, uint64_t index, const i
   } else {
     flight->memory_first++;
   }
-  const int32_t net = (int32_t)counts[flight->config.axis] - flight->config.detector.rest_counts;
+  const int64_t net = (int64_t)counts[flight->config.axis] - flight->config.detector.rest_counts;
   if (!flight->triggered && net >= flight->config.detector.building_counts) {
     flight->triggered = true;
     flight->trigger_index = index;
