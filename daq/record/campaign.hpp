@@ -67,10 +67,12 @@ struct IntegrityReport {
   std::vector<std::string> findings;  ///< one sentence each, naming the trial
 };
 
-/// Open campaign. One thread at a time. All functions may complain (disk full, file damaged): nothing already committed is lost.
+/// Open campaign. One thread at a time; one trial is recorded at a time. All functions may complain (disk full, file damaged):
+/// nothing already committed is lost.
 class Campaign {
  public:
-  /// Creates `file` (complains if it exists and is not a campaign) or opens it for appending. Trials still marked recording
+  /// Creates `file` (complains if it exists and is not a campaign) or opens it for appending; `name` is for a new file only.
+  /// Complains, and says who, if another program is writing the file. Trials still marked recording
   /// by a program that died are marked interrupted, with an event saying so.
   static Result<Campaign> open_or_create(const std::filesystem::path& file, const std::string& name);
   /// Opens for reading only.
@@ -79,7 +81,7 @@ class Campaign {
   Campaign& operator=(Campaign&&) noexcept;
   ~Campaign();
 
-  // writing
+  // writing; rows, events and identities are taken until the trial ends, results and notes also after
   Result<std::int64_t> begin_trial(const Setup& setup, bool virtual_rig, const std::string& origin);  ///< returns its number
   /// One transaction: all rows and events, or none.
   Result<void> append(std::int64_t trial, std::span<const RawRow> rows, std::span<const HostEvent> events);
@@ -88,6 +90,8 @@ class Campaign {
   Result<void> end_trial(std::int64_t trial, TrialStatus status);
   Result<std::int64_t> add_result(std::int64_t trial, const std::string& verdict, const std::string& json);
   Result<void> add_note(std::int64_t trial, const std::string& author, const std::string& text);
+  /// Keeps a file that belongs to a trial but never crossed a port, e.g. the flight board's own log that was imported later.
+  Result<void> add_attachment(std::int64_t trial, const std::string& name, std::span<const std::byte> bytes);
 
   // reading
   [[nodiscard]] Result<std::string> name() const;
@@ -98,8 +102,15 @@ class Campaign {
   [[nodiscard]] Result<std::vector<HostEvent>> events(std::int64_t trial) const;
   [[nodiscard]] Result<std::optional<std::string>> identity(std::int64_t trial, Node node) const;
   [[nodiscard]] Result<std::vector<ResultRow>> results(std::int64_t trial) const;  ///< oldest first
-  struct Note { std::string created_utc, author, text; };
+  struct Note {
+    std::string created_utc, author, text;
+  };
   [[nodiscard]] Result<std::vector<Note>> notes(std::int64_t trial) const;
+  struct Attachment {
+    std::string created_utc, name;
+    std::vector<std::byte> bytes;
+  };
+  [[nodiscard]] Result<std::vector<Attachment>> attachments(std::int64_t trial) const;  ///< oldest first
   [[nodiscard]] Result<IntegrityReport> verify() const;
 
  private:

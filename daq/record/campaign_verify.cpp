@@ -1,0 +1,217 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Checks that a campaign file is what was written: the database's own structure first, then every digest from the raw rows up.
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include "daq/record/campaign_file.hpp"
+#include "daq/record/campaign_inside.hpp"
+
+namespace coldstroke::daq {
+namespace {
+
+struct TrialHead {
+  std::string status, started_utc, ended_utc, setup_sha256, seal;
+};
+
+class Verification {
+ public:
+  Verification(SQLite::Database& database, const std::filesystem::path& file) : database_{database}, file_{file} {}
+
+  IntegrityReport run() {
+    step("The structure of the file", [&] { check_structure(); });
+    step("The list of trials", [&] { read_trials(); });
+    step("The setups", [&] { check_setups(); });
+    step("The raw data", [&] { check_chains(); });
+    for (const auto& [number, head] : trials_) {
+      step("Trial " + std::to_string(number), [&, n = number] { check_trial(n); });
+    }
+    return std::move(report_);
+  }
+
+ private:
+  void find(const std::string& sentence) { report_.findings.push_back(sentence); }
+  static std::string trial(std::int64_t number) { return "Trial " + std::to_string(number); }
+
+  /// A damaged page makes the database throw; that is a finding like any other and must not hide the rest.
+  template <class Check>
+  void step(const std::string& what, Check&& check) {
+    try {
+      check();
+    } catch (const SQLite::Exception& error) {
+      find(what + " cannot be read: " + error.what() + ".");
+    }
+  }
+
+  void check_structure();
+  void read_trials();
+  void check_setups();
+  void check_chains();
+  void check_raw_row(SQLite::Statement& row);
+  void check_trial(std::int64_t number);
+  void check_results(std::int64_t number, const std::string& seal);
+  void check_notes(std::int64_t number);
+  void check_attachments(std::int64_t number);
+
+  SQLite::Database& database_;
+  const std::filesystem::path& file_;
+  IntegrityReport report_;
+  std::map<std::int64_t, TrialHead> trials_;
+  std::map<std::int64_t, RecordingTrial> chains_;
+  std::set<std::int64_t> broken_;  ///< trials whose chain is already reported
+  std::int64_t at_trial_ = 0;      ///< the last trial a raw row was read of
+};
+
+void Verification::check_structure() {
+  if (const auto length = file_length(file_); length && length->found != length->stated) {
+    find("The file is " + std::to_string(length->found) + " bytes long and says it is " + std::to_string(length->stated) + ".");
+  }
+  SQLite::Statement integrity{database_, "PRAGMA integrity_check(20)"};
+  while (integrity.executeStep()) {
+    const std::string line = integrity.getColumn(0).getString();
+    if (line != "ok") find("The structure of the file is damaged: " + line + ".");
+  }
+  SQLite::Statement keys{database_, "PRAGMA foreign_key_check"};
+  while (keys.executeStep()) {
+    find("A row of table " + keys.getColumn(0).getString() + " belongs to a " + keys.getColumn(2).getString() +
+         " that is not there.");
+  }
+}
+
+void Verification::read_trials() {
+  SQLite::Statement query{database_,
+                          "SELECT number, status, started_utc, ended_utc, setup_sha256, seal FROM trial ORDER BY number"};
+  while (query.executeStep()) {
+    const std::int64_t number = query.getColumn(0).getInt64();
+    TrialHead head{query.getColumn(1).getString(), query.getColumn(2).getString(), query.getColumn(3).getString(),
+                   query.getColumn(4).getString(), blob(query.getColumn(5))};
+    chains_[number] = {number, 0, chain_start(number, head.setup_sha256, head.started_utc)};
+    trials_[number] = std::move(head);
+  }
+  std::int64_t expected = 1;
+  for (const auto& [number, head] : trials_) {
+    if (expected < number) find("Trials " + std::to_string(expected) + " to " + std::to_string(number - 1) + " are missing.");
+    expected = number + 1;
+  }
+  report_.trials = trials_.size();
+}
+
+void Verification::check_setups() {
+  std::set<std::string> altered;
+  SQLite::Statement query{database_, "SELECT sha256, text FROM setup"};
+  while (query.executeStep()) {
+    const std::string sha256 = query.getColumn(0).getString();
+    if (sha256_hex(query.getColumn(1).getString()) != sha256) altered.insert(sha256);
+  }
+  for (const auto& [number, head] : trials_) {
+    if (altered.contains(head.setup_sha256)) find(trial(number) + ": the setup text is not the one the trial was made with.");
+  }
+}
+
+void Verification::check_raw_row(SQLite::Statement& row) {
+  const std::int64_t number = row.getColumn(0).getInt64();
+  const std::int64_t sequence = row.getColumn(1).getInt64();
+  at_trial_ = number;
+  ++report_.raw_rows;
+  const auto chain = chains_.find(number);
+  if (chain == chains_.end()) {
+    find("A raw row belongs to trial " + std::to_string(number) + ", which is not there.");
+    return;
+  }
+  RecordingTrial& at = chain->second;
+  const std::string stored = blob(row.getColumn(6));
+  const std::string next =
+      chain_next(at.chain, static_cast<std::uint8_t>(row.getColumn(2).getInt()),
+                 static_cast<std::uint8_t>(row.getColumn(3).getInt()), row.getColumn(4).getInt64(), blob(row.getColumn(5)));
+  if ((sequence != at.last_sequence + 1 || next != stored) && broken_.insert(number).second) {
+    find(trial(number) + ": raw row " + std::to_string(sequence) + " is not what was recorded (first of this trial).");
+  }
+  at.last_sequence = sequence;
+  at.chain = stored;
+}
+
+void Verification::check_chains() {
+  // In the order of the table itself, so that also the trial a row says it belongs to is read from the row.
+  SQLite::Statement query{database_,
+                          "SELECT trial, sequence, node, direction, host_us, bytes, chain FROM raw NOT INDEXED ORDER BY id"};
+  try {
+    while (query.executeStep()) check_raw_row(query);
+  } catch (const SQLite::Exception& error) {
+    for (const auto& [number, head] : trials_) {
+      if (number >= at_trial_) broken_.insert(number);
+    }
+    find("Trial " + std::to_string(std::max<std::int64_t>(at_trial_, 1)) +
+         ": its raw data, or that of a trial after it, cannot be read: " + error.what() + ".");
+  }
+}
+
+void Verification::check_trial(std::int64_t number) {
+  const TrialHead& head = trials_.at(number);
+  if (head.seal.empty()) {
+    if (head.status != word(TrialStatus::recording)) find(trial(number) + " has ended but carries no seal.");
+  } else if (!broken_.contains(number) && trial_seal(database_, chains_.at(number), head.status, head.ended_utc) != head.seal) {
+    find(trial(number) +
+         ": its seal does not fit: the trial's row, calibrations, identities, events or last raw rows, or the trial "
+         "before it, were changed.");
+  }
+  check_results(number, head.seal);
+  check_notes(number);
+  check_attachments(number);
+}
+
+void Verification::check_results(std::int64_t number, const std::string& seal) {
+  SQLite::Statement query{
+      database_, "SELECT id, created_utc, program_version, verdict, json, sha256 FROM result WHERE trial = ? ORDER BY id"};
+  query.bind(1, number);
+  std::string previous;
+  while (query.executeStep()) {
+    const ResultRow row{query.getColumn(0).getInt64(), query.getColumn(1).getString(), query.getColumn(2).getString(),
+                        query.getColumn(3).getString(), query.getColumn(4).getString()};
+    const std::string stored = blob(query.getColumn(5));
+    if (result_digest(previous, seal, row) != stored) {
+      find(trial(number) + ": result " + std::to_string(row.id) + " is not what was stored, or one before it is missing.");
+    }
+    previous = stored;
+  }
+}
+
+void Verification::check_notes(std::int64_t number) {
+  SQLite::Statement query{database_, "SELECT created_utc, author, text, sha256 FROM note WHERE trial = ? ORDER BY id"};
+  query.bind(1, number);
+  std::string previous;
+  while (query.executeStep()) {
+    const Campaign::Note note{query.getColumn(0).getString(), query.getColumn(1).getString(), query.getColumn(2).getString()};
+    const std::string stored = blob(query.getColumn(3));
+    if (note_digest(previous, number, note) != stored) {
+      find(trial(number) + ": the note of " + note.created_utc + " is not what was written, or one before it is missing.");
+    }
+    previous = stored;
+  }
+}
+
+void Verification::check_attachments(std::int64_t number) {
+  SQLite::Statement query{database_, "SELECT created_utc, name, bytes, sha256 FROM attachment WHERE trial = ? ORDER BY id"};
+  query.bind(1, number);
+  std::string previous;
+  while (query.executeStep()) {
+    const std::string name = query.getColumn(1).getString();
+    const std::string stored = blob(query.getColumn(3));
+    if (attachment_digest(previous, number, query.getColumn(0).getString(), name, blob(query.getColumn(2))) != stored) {
+      find(trial(number) + ": the attached file \"" + name + "\" is not what was stored, or one before it is missing.");
+    }
+    previous = stored;
+  }
+}
+
+}  // namespace
+
+Result<IntegrityReport> Campaign::verify() const {
+  return guarded(inside_->file, [&]() -> Result<IntegrityReport> {
+    // One read transaction: a trial that is being recorded by another program is seen at one instant.
+    SQLite::Transaction transaction{*inside_->database};
+    return Verification{*inside_->database, inside_->file}.run();
+  });
+}
+
+}  // namespace coldstroke::daq

@@ -1,0 +1,253 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "daq/record/trial_archive.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <optional>
+
+#include "analysis/signal/delay.hpp"
+#include "analysis/signal/saturation.hpp"
+#include "daq/record/stream_collector.hpp"
+#include "daq/stream/clock_alignment.hpp"
+#include "daq/stream/node_session.hpp"
+
+namespace coldstroke::daq {
+
+namespace {
+
+using analysis::DecisionSource;
+using analysis::Trace;
+
+/// Everything one pass over the raw rows finds.
+struct Heard {
+  NodeSession rig{Node::rig}, flight{Node::flight};
+  std::map<std::uint8_t, StreamCollector> rig_streams, flight_streams, memory_streams;
+  std::optional<std::uint64_t> release_us;  // rig clock: fast valves told to open
+  std::optional<std::uint32_t> record_id;   // what the host asked the flight board to record
+  std::optional<wire::MemorySummary> summary;
+  std::map<std::uint32_t, wire::MemoryDecision> memory_decisions;
+  std::optional<std::uint32_t> decisions_announced;
+  std::vector<std::uint64_t> live_decisions_us;  // flight clock, since the detector was reset for this trial
+  std::uint64_t newest_flight_us = 0;            // newest live state
+  std::uint32_t flight_resets = 0;
+  std::optional<std::uint32_t> boot_count;
+};
+
+StreamCollector& stream_of(std::map<std::uint8_t, StreamCollector>& streams, const NodeSession& session, std::uint8_t id) {
+  const auto* described = session.stream(id);
+  return streams.try_emplace(id, described == nullptr ? 0U : described->period_ns).first->second;
+}
+
+void hear_rig(Heard& heard, const wire::Message& message) {
+  if (const auto* block = std::get_if<wire::SampleBlock>(&message)) {
+    if (heard.rig.stream(block->stream) != nullptr) stream_of(heard.rig_streams, heard.rig, block->stream).add(*block);
+  } else if (const auto* event = std::get_if<wire::Event>(&message)) {
+    if (event->code == wire::EventCode::fast_valves_opened && !heard.release_us) heard.release_us = event->node_time_us;
+  }
+}
+
+void hear_flight(Heard& heard, const wire::Message& message) {
+  if (const auto* block = std::get_if<wire::SampleBlock>(&message)) {
+    if (heard.flight.stream(block->stream) != nullptr) stream_of(heard.flight_streams, heard.flight, block->stream).add(*block);
+  } else if (const auto* event = std::get_if<wire::Event>(&message)) {
+    if (event->code == wire::EventCode::detector_reset) heard.live_decisions_us.clear();
+    if (event->code == wire::EventCode::detector_decided) heard.live_decisions_us.push_back(event->node_time_us);
+  } else if (const auto* state = std::get_if<wire::FlightState>(&message)) {
+    heard.newest_flight_us = state->node_time_us;
+    if (heard.boot_count && *heard.boot_count != state->reset_count) ++heard.flight_resets;
+    heard.boot_count = state->reset_count;
+  } else if (const auto* summary = std::get_if<wire::MemorySummary>(&message)) {
+    if (heard.record_id && summary->record_id == *heard.record_id && summary->frozen) heard.summary = *summary;
+  } else if (const auto* decision = std::get_if<wire::MemoryDecision>(&message)) {
+    if (heard.record_id && decision->record_id == *heard.record_id) heard.memory_decisions[decision->index] = *decision;
+  } else if (const auto* samples = std::get_if<wire::MemorySamples>(&message)) {
+    if (heard.record_id && samples->record_id == *heard.record_id && heard.summary && samples->block.channels > 0)
+      heard.memory_streams.try_emplace(samples->block.stream, heard.summary->period_ns).first->second.add(samples->block);
+  }
+}
+
+Heard hear(const std::vector<RawRow>& raw) {
+  Heard heard;
+  wire::Decoder to_flight;
+  std::vector<wire::Message> sent;
+  for (const RawRow& row : raw) {
+    const auto arrival = at_us<HostTime>(row.host_us);
+    if (row.direction == Direction::to_board) {
+      if (row.node != Node::flight) continue;
+      sent.clear();
+      to_flight.feed(row.bytes, sent);
+      for (const wire::Message& message : sent)
+        if (const auto* command = std::get_if<wire::Command>(&message);
+            command != nullptr && command->code == wire::CommandCode::begin_record)
+          heard.record_id = command->argument;
+    } else if (row.node == Node::rig) {
+      for (const wire::Message& message : heard.rig.receive(arrival, row.bytes)) hear_rig(heard, message);
+    } else {
+      for (const wire::Message& message : heard.flight.receive(arrival, row.bytes)) hear_flight(heard, message);
+    }
+  }
+  return heard;
+}
+
+/// Where the samples of a stream lie on the bench time line.
+struct Placement {
+  double start_seconds = 0.0, period_seconds = 0.0, standard_uncertainty_seconds = 0.0;
+};
+
+/// Samples [first, last) of one channel of a segment, in SI, placed.
+Trace make_trace(const StreamCollector::Segment& segment, std::size_t first, std::size_t last, const ChannelSetup& channel,
+                 const Placement& place) {
+  Trace trace;
+  trace.name = channel.name;
+  trace.quantity = channel.quantity;
+  trace.role = channel.role;
+  trace.start_seconds = place.start_seconds + static_cast<double>(first) * place.period_seconds;
+  trace.period_seconds = place.period_seconds;
+  trace.alignment_standard_uncertainty_seconds = place.standard_uncertainty_seconds;
+  trace.gain_standard_uncertainty = channel.calibration.gain_standard_uncertainty;
+  trace.zero_standard_uncertainty = channel.calibration.zero_standard_uncertainty;
+  trace.resolution = std::abs(channel.calibration.scale);
+  trace.samples.reserve(last - first);
+  for (std::size_t k = first; k < last; ++k)
+    trace.samples.push_back((segment.counts[k * segment.channels + channel.index] - channel.calibration.zero_counts) *
+                            channel.calibration.scale);
+  trace.missing = missing_runs({segment.present.begin() + static_cast<std::ptrdiff_t>(first),
+                                segment.present.begin() + static_cast<std::ptrdiff_t>(last)});
+  // the narrower of the converter's ends and the declared range
+  const double count_end = std::ldexp(1.0, segment.bits - 1);
+  const double one = (-count_end - channel.calibration.zero_counts) * channel.calibration.scale;
+  const double other = (count_end - 1.0 - channel.calibration.zero_counts) * channel.calibration.scale;
+  trace.saturated = analysis::saturated_runs(trace.samples, std::max(std::min(one, other), channel.range_low),
+                                             std::min(std::max(one, other), channel.range_high), trace.resolution);
+  return trace;
+}
+
+/// Traces of one board's streams within [from, to] seconds.
+void add_traces(const std::map<std::uint8_t, StreamCollector>& streams, Node node, const Setup& setup, double from, double to,
+                const std::function<Placement(const StreamCollector&, const StreamCollector::Segment&)>& place,
+                DecodedTrial& out) {
+  for (const ChannelSetup& channel : setup.channels) {
+    if (channel.node != node) continue;
+    const auto stream = streams.find(channel.stream);
+    const StreamCollector::Segment* segment = stream == streams.end() ? nullptr : stream->second.longest();
+    if (segment == nullptr || channel.index >= segment->channels) {
+      out.notes.push_back("channel '" + channel.name + "': no samples in the record");
+      continue;
+    }
+    if (stream->second.segments().size() > 1)
+      out.notes.push_back("channel '" + channel.name + "': the board counted its samples anew " +
+                          std::to_string(stream->second.segments().size() - 1) + " time(s); the longest stretch is used");
+    const Placement placed = place(stream->second, *segment);
+    const auto index_at = [&](double seconds) {
+      const double k = std::ceil((seconds - placed.start_seconds) / placed.period_seconds);
+      return static_cast<std::size_t>(std::clamp(k, 0.0, static_cast<double>(segment->size())));
+    };
+    const std::size_t first = index_at(from), last = index_at(to);
+    if (first < last) out.traces.traces.push_back(make_trace(*segment, first, last, channel, placed));
+  }
+}
+
+/// Puts the flight board's traces and decisions on the bench clock.
+void add_flight(const Heard& heard, const Setup& setup, const ClockAlignment& clocks, double from, double to, DecodedTrial& out) {
+  const auto place = [&](const StreamCollector& stream, const StreamCollector::Segment& segment) {
+    const double start_us = stream.start_us(segment);
+    const double end_us = start_us + static_cast<double>(segment.size() - 1) * stream.period_us();
+    const AlignedInstant start = clocks.to_bench(start_us), end = clocks.to_bench(end_us);
+    const double steps = std::max<double>(1.0, static_cast<double>(segment.size() - 1));
+    return Placement{start.bench_seconds, (end.bench_seconds - start.bench_seconds) / steps, start.standard_uncertainty_seconds};
+  };
+  analysis::DetectorRecord& detector = out.traces.detector;
+  const bool decisions_whole = heard.summary && heard.memory_decisions.size() >= heard.summary->decision_count;
+  const bool memory = heard.summary && decisions_whole && !heard.memory_streams.empty();
+  add_traces(memory ? heard.memory_streams : heard.flight_streams, Node::flight, setup, from, to, place, out);
+  const auto decided = [&](std::uint64_t us) {
+    const AlignedInstant at = clocks.to_bench(static_cast<double>(us));
+    detector.decisions_seconds.push_back(at.bench_seconds);
+    detector.alignment_standard_uncertainty_seconds =
+        std::max(detector.alignment_standard_uncertainty_seconds, at.standard_uncertainty_seconds);
+  };
+  const auto& streams = memory ? heard.memory_streams : heard.flight_streams;
+  if (!streams.empty()) detector.polling_period_seconds = streams.begin()->second.period_us() * 1.0e-6;
+  if (decisions_whole) {
+    detector.source = DecisionSource::memory;
+    for (const auto& [index, decision] : heard.memory_decisions) decided(decision.node_time_us);
+    const double end_us = static_cast<double>(heard.summary->first_time_us) +
+                          static_cast<double>(heard.summary->sample_count) * heard.summary->period_ns * 1.0e-3;
+    detector.record_end_seconds = clocks.to_bench(end_us).bench_seconds;
+    out.notes.push_back("detector decisions from the flight board's own memory");
+    return;
+  }
+  const double live_end =
+      heard.newest_flight_us == 0 ? -1.0e9 : clocks.to_bench(static_cast<double>(heard.newest_flight_us)).bench_seconds;
+  if (heard.flight_resets > 0) {
+    out.notes.push_back("the flight board was reset during the trial: what it decided before is not known");
+    return;
+  }
+  if (!heard.live_decisions_us.empty() || live_end >= to) {
+    detector.source = DecisionSource::live;
+    for (const std::uint64_t us : heard.live_decisions_us) decided(us);
+    detector.record_end_seconds = live_end;
+    out.notes.push_back("detector decisions as heard over the link; the board's memory was not read");
+    return;
+  }
+  out.notes.push_back("the flight board's record is not there: its link was lost and its memory was not read");
+}
+
+}  // namespace
+
+Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& setup) {
+  const Heard heard = hear(raw);
+  const auto rig_stream = std::ranges::find_if(heard.rig_streams, [](const auto& s) { return s.second.longest() != nullptr; });
+  if (rig_stream == heard.rig_streams.end())
+    return complain("the record holds no samples of the rig board", "raw bytes of the trial",
+                    "check the rig port and record again");
+  const StreamCollector::Segment& reference = *rig_stream->second.longest();
+  const double first_us = rig_stream->second.start_us(reference);
+  const double origin_us = heard.release_us ? static_cast<double>(*heard.release_us) : first_us;
+
+  DecodedTrial out;
+  const double from = heard.release_us ? -setup.sequence.record_before_seconds : 0.0;
+  const double to = heard.release_us ? setup.sequence.record_after_seconds : 1.0e9;
+  if (heard.release_us) out.traces.release_commanded_seconds = 0.0;
+  add_traces(
+      heard.rig_streams, Node::rig, setup, from, to,
+      [&](const StreamCollector& stream, const StreamCollector::Segment& segment) {
+        return Placement{(stream.start_us(segment) - origin_us) * 1.0e-6, stream.period_us() * 1.0e-6, 0.0};
+      },
+      out);
+  const auto clocks =
+      ClockAlignment::fit(heard.rig.exchanges(), heard.flight.exchanges(), at_us<RigTime>(std::llround(origin_us)));
+  if (clocks) {
+    out.alignment_method = out.traces.alignment_method = "clock exchange";
+    add_flight(heard, setup, *clocks, from, to, out);
+  } else if (heard.flight_streams.empty() && heard.memory_streams.empty()) {
+    out.notes.push_back(clocks.error().what + ", and it sent no samples: nothing of the flight board can be judged");
+  } else {
+    out.notes.push_back(clocks.error().what);
+  }
+  for (const auto& [node, session] : {std::pair{Node::rig, &heard.rig}, std::pair{Node::flight, &heard.flight}})
+    for (std::size_t kind = 0; kind < wire::kFrameFaultKinds; ++kind)
+      if (const auto count = session->counts().faults[kind]; count > 0)
+        out.notes.push_back(std::string{word(node)} + ": " + std::to_string(count) + " frames " +
+                            wire::word(static_cast<wire::FrameFault>(kind)));
+  return out;
+}
+
+Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial) {
+  auto text = campaign.setup_text(trial);
+  if (!text) return tl::unexpected{text.error()};
+  auto setup = parse_setup(*text, "setup of trial " + std::to_string(trial));
+  if (!setup) return tl::unexpected{setup.error()};
+  auto raw = campaign.raw(trial);
+  if (!raw) return tl::unexpected{raw.error()};
+  auto decoded = decode_trial(*raw, *setup);
+  if (!decoded) return tl::unexpected{decoded.error()};
+  JudgedTrial out;
+  out.traces = std::move(decoded->traces);
+  out.notes = std::move(decoded->notes);
+  out.result = analysis::analyse(out.traces, setup->trial);
+  return out;
+}
+
+}  // namespace coldstroke::daq
