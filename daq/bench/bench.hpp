@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The bench: what two boards say, what a person asks and what time it is go in; bytes to write, rows to keep and a view come out.
+// No thread, port or timer in here: the live bench and the lock-step bench drive the very same object.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <deque>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daq/bench/bench_view.hpp"
+#include "daq/bench/board_dialogue.hpp"
+#include "daq/bench/live_channels.hpp"
+#include "daq/bench/read_back.hpp"
+#include "daq/record/recorder.hpp"
+#include "daq/record/trial_archive.hpp"
+#include "daq/sequence/interlocks.hpp"
+#include "daq/stream/clock_alignment.hpp"
+#include "daq/stream/node_session.hpp"
+
+namespace coldstroke::daq {
+
+class Bench {
+ public:
+  struct Options {
+    Setup setup;
+    bool virtual_rig = false;
+    std::string origin = "bench";       ///< stored with each trial
+    std::int64_t first_trial = 1;       ///< number of the next trial, for the screen
+    std::string campaign_file, campaign_name;
+    std::uint32_t session_seed = 1;     ///< differs from opening to opening, so that stale answers are known
+  };
+  Bench(Options options, Recorder& recorder);
+
+  // what happens
+  void port_opened(Node node, HostTime now);
+  void port_lost(Node node, HostTime now, const std::string& why);
+  void receive(Node node, HostTime arrival, std::span<const std::byte> bytes);
+  void tick(HostTime now);  ///< every few milliseconds
+  void request(OperatorRequest request, HostTime now);
+  void add_note(HostTime now, const std::string& author, const std::string& text);
+
+  // what it wants done
+  /// Bytes to write to a port now; they are in the raw record already.
+  [[nodiscard]] std::vector<std::byte> take_output(Node node, HostTime now);
+  /// A trial whose record is complete and committed: judge it (possibly elsewhere) and hand the result back.
+  [[nodiscard]] std::optional<std::int64_t> take_trial_to_judge();
+  void judged(std::int64_t trial, const Result<JudgedTrial>& judged, HostTime now);
+  /// Trials finished since the last call: judged, aborted or hung.
+  [[nodiscard]] std::vector<LastTrial> take_finished();
+
+  [[nodiscard]] BenchView view(HostTime now) const;
+  [[nodiscard]] std::shared_ptr<const History> history(std::size_t channel) const { return live_.history(channel); }
+  [[nodiscard]] Step step() const { return step_; }
+  [[nodiscard]] const Setup& setup() const { return options_.setup; }
+  /// Vented and nothing running: safe to leave.
+  [[nodiscard]] bool at_rest() const;
+
+ private:
+  struct BoardSide {
+    explicit BoardSide(Node node) : session{node}, dialogue{node} {}
+    NodeSession session;
+    BoardDialogue dialogue;
+    std::string port_trouble;
+  };
+  BoardSide& side(Node node) { return sides_[static_cast<std::size_t>(node)]; }
+  [[nodiscard]] const BoardSide& side(Node node) const { return sides_[static_cast<std::size_t>(node)]; }
+
+  void hear(Node node, const wire::Message& message, HostTime now);
+  void hear_rig(const wire::Message& message, HostTime now);
+  [[nodiscard]] Readings readings(HostTime now) const;
+  void look(HostTime now);                             ///< turns readings into at most one event
+  [[nodiscard]] std::optional<SequenceEvent> event_due(const Readings& readings, HostTime now) const;
+  bool handle(SequenceEvent event, HostTime now);
+  void perform(Action action, HostTime now);
+  void enter(Step step, HostTime now);
+  void seek_token(wire::CommandCode purpose, HostTime now);
+  void keep_safe(HostTime now);
+  void open_trial(HostTime now);
+  void end_trial(TrialStatus status, const std::string& verdict, const std::string& sentence);
+  void start_judging(HostTime now);
+  void note_line(HostTime now, std::string text);
+  void keep(HostTime now, std::string kind, std::string text);  ///< into the record and the log
+  void hand_over();                                             ///< queued rows to the recorder
+  [[nodiscard]] NextAction next_action(const Readings& readings) const;
+  [[nodiscard]] Headline headline(const Readings& readings) const;
+  [[nodiscard]] LinkView link_view(Node node, HostTime now) const;
+  [[nodiscard]] std::vector<StepLine> ladder(HostTime now) const;
+  [[nodiscard]] InterlockList shown_interlocks(const Readings& readings) const;
+
+  Options options_;
+  Recorder& recorder_;
+  std::array<BoardSide, 2> sides_{BoardSide{Node::rig}, BoardSide{Node::flight}};
+  LiveChannels live_;
+  ReadBack read_back_;
+  std::uint32_t sessions_ = 0;
+
+  Step step_ = Step::idle;
+  HostTime entered_{}, now_{};
+  std::optional<HostTime> deadline_;
+  std::optional<HostTime> steady_since_, low_since_, keep_clear_until_;
+  bool want_safe_ = false;
+  HostTime safe_again_{};
+  // a token asked for and not yet used
+  wire::CommandCode token_purpose_ = wire::CommandCode::vent;
+  std::uint16_t token_request_ = 0, gas_command_ = 0;
+  std::optional<HostTime> token_until_;
+  bool release_refused_ = false;
+
+  // the running trial
+  std::int64_t trial_ = 0;  ///< 0: none open
+  bool recording_trial_ = false, aborted_ = false, hung_ = false;
+  std::string stop_reason_;
+  std::optional<std::int64_t> to_judge_;
+  bool judging_ = false;
+  std::vector<RawRow> rows_;
+  std::vector<HostEvent> events_;
+  std::size_t rows_bytes_ = 0;
+  std::string archive_trouble_;
+  std::array<std::string, 2> identity_stored_;
+
+  std::deque<BenchLogLine> log_;
+  std::vector<LastTrial> finished_;
+  std::optional<LastTrial> last_;
+  std::int64_t next_trial_ = 1;
+  mutable AlignmentCache alignment_;
+};
+
+}  // namespace coldstroke::daq

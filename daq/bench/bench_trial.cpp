@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The bench's dealings with the archive: opening, keeping, ending and judging a trial.
+#include <algorithm>
+#include <ctime>
+#include <utility>
+
+#include "daq/bench/bench.hpp"
+
+namespace coldstroke::daq {
+
+namespace {
+
+constexpr std::size_t kLogLines = 200;
+
+std::string local_clock() {
+  const std::time_t now = std::time(nullptr);
+  std::tm local{};
+  localtime_r(&now, &local);
+  std::array<char, 16> buffer{};
+  std::strftime(buffer.data(), buffer.size(), "%H:%M:%S", &local);
+  return buffer.data();
+}
+
+/// Why a trial passed, failed or is void, in one sentence: the first criterion that says so.
+std::string verdict_sentence(const analysis::TrialResult& result) {
+  for (const auto& judgement : result.criteria)
+    if (judgement.verdict == result.verdict && result.verdict != analysis::Verdict::pass)
+      return judgement.criterion.name + ": " + judgement.reason;
+  return result.verdict == analysis::Verdict::pass ? "every criterion holds" : "no criterion could be judged";
+}
+
+}  // namespace
+
+void Bench::open_trial(HostTime now) {
+  aborted_ = hung_ = false;
+  identity_stored_ = {};
+  const auto number = recorder_.begin_trial(options_.setup, options_.virtual_rig, options_.origin);
+  if (!number) {
+    archive_trouble_ = number.error().what;
+    note_line(now, "the trial cannot be opened: " + number.error().what + ". " + number.error().remedy);
+    return;
+  }
+  trial_ = *number;
+  next_trial_ = trial_ + 1;
+  recording_trial_ = true;
+  keep(now, "trial", "trial " + std::to_string(trial_) + " opened");
+  for (BoardSide& board : sides_) board.dialogue.introduce(now);
+  BoardDialogue& flight = side(Node::flight).dialogue;
+  flight.command(wire::CommandCode::reset_detector);
+  flight.command(wire::CommandCode::begin_record, static_cast<std::uint32_t>(trial_));
+}
+
+void Bench::start_judging(HostTime now) {
+  if (!recording_trial_) return;
+  judging_ = true;
+  read_back_.begin(now, static_cast<std::uint32_t>(trial_), options_.setup.sequence.readback_limit_seconds);
+}
+
+void Bench::end_trial(TrialStatus status, const std::string& verdict, const std::string& sentence) {
+  hand_over();
+  recording_trial_ = false;
+  read_back_.cancel();
+  const auto ended = recorder_.end_trial(status);
+  if (!ended) archive_trouble_ = ended.error().what;
+  if (status == TrialStatus::recorded) {
+    to_judge_ = trial_;
+    return;
+  }
+  judging_ = false;
+  last_ = LastTrial{trial_, verdict, sentence};
+  finished_.push_back(*last_);
+}
+
+std::optional<std::int64_t> Bench::take_trial_to_judge() { return std::exchange(to_judge_, std::nullopt); }
+
+void Bench::judged(std::int64_t trial, const Result<JudgedTrial>& judged, HostTime now) {
+  judging_ = false;
+  LastTrial out{trial, "void", ""};
+  if (judged) {
+    out.verdict = word(judged->result.verdict);
+    out.sentence = verdict_sentence(judged->result);
+    if (const auto added = recorder_.add_result(out.verdict, result_json(judged->result)); !added) archive_trouble_ = added.error().what;
+  } else {
+    out.sentence = judged.error().what + " (" + judged.error().where + "). " + judged.error().remedy;
+  }
+  note_line(now, "trial " + std::to_string(trial) + ": " + out.verdict + ", " + out.sentence);
+  last_ = out;
+  finished_.push_back(std::move(out));
+}
+
+std::vector<LastTrial> Bench::take_finished() { return std::exchange(finished_, {}); }
+
+void Bench::add_note(HostTime now, const std::string& author, const std::string& text) { keep(now, "note", author + ": " + text); }
+
+void Bench::note_line(HostTime /*now*/, std::string text) {
+  log_.push_back({local_clock(), std::move(text)});
+  while (log_.size() > kLogLines) log_.pop_front();
+}
+
+void Bench::keep(HostTime now, std::string kind, std::string text) {
+  if (recording_trial_) events_.push_back({us_of(now), std::move(kind), text});
+  note_line(now, std::move(text));
+}
+
+void Bench::hand_over() {
+  if (rows_.empty() && events_.empty()) return;
+  if (!recorder_.append(std::exchange(rows_, {}), std::exchange(events_, {})))
+    archive_trouble_ = "the disk cannot follow: the queue to the archive is full, rows of this trial are lost";
+  rows_bytes_ = 0;
+}
+
+}  // namespace coldstroke::daq

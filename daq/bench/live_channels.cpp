@@ -1,0 +1,119 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "daq/bench/live_channels.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace coldstroke::daq {
+
+namespace {
+constexpr double kStandardGravity = 9.80665;
+constexpr double kSlopeSeconds = 0.5;
+constexpr double kPressureMeanSeconds = 0.05;
+/// Share of a new sample in the slow mean before the release: about 2000 samples' memory.
+constexpr double kRestShare = 1.0 / 2000.0;
+
+bool saturated(const ChannelSetup& channel, double value, std::int32_t counts, std::uint8_t bits) {
+  const std::int64_t end = (std::int64_t{1} << (bits - 1U)) - 1;
+  return value <= channel.range_low || value >= channel.range_high || counts >= end || counts <= -end - 1;
+}
+}  // namespace
+
+LiveChannels::LiveChannels(const Setup& setup)
+    : setup_{setup}, histories_(setup.channels.size()), newest_(setup.channels.size()), newest_index_(setup.channels.size()) {
+  // One g of net acceleration: far above the noise of either sensor, and reached within a fraction of a millisecond.
+  const bool by_force = setup.channel(analysis::Role::force) != nullptr;
+  motion_role_ = by_force ? analysis::Role::force : analysis::Role::vehicle_acceleration;
+  const double moving = setup.trial.vehicle_mass_kg + setup.trial.moving_rig_mass_kg;
+  motion_threshold_ = by_force ? moving * kStandardGravity : kStandardGravity;
+}
+
+void LiveChannels::receive(Node node, const wire::SampleBlock& block, const wire::StreamDescription* stream, HostTime now) {
+  const std::size_t samples = block.counts.size() / block.channels;
+  if (samples == 0) return;
+  const double period = stream == nullptr ? 0.0 : stream->period_ns * 1.0e-9;
+  std::vector<double> values(samples);
+  for (std::size_t c = 0; c < setup_.channels.size(); ++c) {
+    const ChannelSetup& channel = setup_.channels[c];
+    if (channel.node != node || channel.stream != block.stream || channel.index >= block.channels) continue;
+    bool clipped = false;
+    double sum = 0.0;
+    for (std::size_t k = 0; k < samples; ++k) {
+      const std::int32_t counts = block.counts[k * block.channels + channel.index];
+      values[k] = (counts - channel.calibration.zero_counts) * channel.calibration.scale;
+      clipped = clipped || saturated(channel, values[k], counts, block.bits);
+      sum += values[k];
+      if (channel.role == motion_role_) watch(values[k]);
+    }
+    newest_[c] = Newest{values.back(), now, clipped};
+    const double seconds = static_cast<double>(block.node_time_us) * 1.0e-6;
+    if (channel.role == analysis::Role::supply_pressure) {
+      if (!pressure_points_.empty() && seconds < pressure_points_.back().seconds) pressure_points_.clear();  // the board restarted
+      pressure_points_.push_back({seconds, sum / static_cast<double>(samples)});
+      while (pressure_points_.back().seconds - pressure_points_.front().seconds > kSlopeSeconds) pressure_points_.pop_front();
+    }
+    if (period <= 0.0) continue;
+    if (!histories_[c])
+      histories_[c] = std::make_shared<History>(
+          static_cast<std::size_t>(std::max(1.0, std::ceil(setup_.sequence.history_seconds / period))), period);
+    // blocks come at most a second late; an index further back means that the board counts anew
+    if (static_cast<double>(newest_index_[c] - std::min(newest_index_[c], block.first_index)) * period > 1.0) histories_[c]->clear();
+    newest_index_[c] = block.first_index;
+    histories_[c]->append(block.first_index, seconds, values);
+  }
+}
+
+std::optional<LiveChannels::Newest> LiveChannels::newest(analysis::Role role) const {
+  for (std::size_t c = 0; c < setup_.channels.size(); ++c)
+    if (setup_.channels[c].role == role) return newest_[c];
+  return std::nullopt;
+}
+
+std::optional<double> LiveChannels::pressure() const {
+  if (pressure_points_.empty()) return std::nullopt;
+  const double from = pressure_points_.back().seconds - kPressureMeanSeconds;
+  double sum = 0.0;
+  int count = 0;
+  for (auto point = pressure_points_.rbegin(); point != pressure_points_.rend() && point->seconds >= from; ++point, ++count)
+    sum += point->pascals;
+  return sum / count;
+}
+
+std::optional<double> LiveChannels::pressure_slope() const {
+  if (pressure_points_.size() < 3) return std::nullopt;
+  const double span = pressure_points_.back().seconds - pressure_points_.front().seconds;
+  if (span < 0.9 * kSlopeSeconds) return std::nullopt;
+  // straight line by least squares; times are centred, so two sums suffice
+  const auto n = static_cast<double>(pressure_points_.size());
+  double mean_t = 0.0, mean_p = 0.0;
+  for (const Point& point : pressure_points_) {
+    mean_t += (point.seconds - pressure_points_.front().seconds) / n;
+    mean_p += point.pascals / n;
+  }
+  double above = 0.0, below = 0.0;
+  for (const Point& point : pressure_points_) {
+    const double t = point.seconds - pressure_points_.front().seconds - mean_t;
+    above += t * (point.pascals - mean_p);
+    below += t * t;
+  }
+  return above / below;
+}
+
+void LiveChannels::watch_motion() {
+  watching_ = true;
+  motion_seen_ = false;
+}
+
+void LiveChannels::watch(double value) {
+  if (watching_) {
+    if (rest_known_ && std::abs(value - rest_mean_) >= motion_threshold_) {
+      motion_seen_ = true;
+      watching_ = false;
+    }
+    return;
+  }
+  rest_mean_ = rest_known_ ? rest_mean_ + kRestShare * (value - rest_mean_) : value;
+  rest_known_ = true;
+}
+
+}  // namespace coldstroke::daq

@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <deque>
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "daq/setup/setup.hpp"
+#include "daq/stream/clock.hpp"
+#include "daq/stream/history.hpp"
+#include "daq/stream/node_session.hpp"
+
+namespace coldstroke::daq {
+
+/// Newest values of every channel of the setup, scaled to SI through the calibration in force, with ages; histories for screens;
+/// pressure slope for the interlocks; and whether the vehicle has moved since the release command.
+class LiveChannels {
+ public:
+  explicit LiveChannels(const Setup& setup);
+
+  /// A sample block of `node` that arrived at `now`; `streams` tells its period.
+  void receive(Node node, const wire::SampleBlock& block, const wire::StreamDescription* stream, HostTime now);
+
+  struct Newest {
+    double value = 0.0;
+    HostTime time{};
+    bool saturated = false;
+  };
+  [[nodiscard]] const std::vector<std::optional<Newest>>& newest() const { return newest_; }  ///< in setup order
+  [[nodiscard]] std::optional<Newest> newest(analysis::Role role) const;
+  [[nodiscard]] std::shared_ptr<const History> history(std::size_t channel) const { return histories_[channel]; }
+
+  /// Slope of the supply pressure over the last half second, Pa/s; absent until there is half a second of it.
+  [[nodiscard]] std::optional<double> pressure_slope() const;
+  /// Mean supply pressure over the last 50 ms, Pa gauge: what the interlocks judge. Absent if none came.
+  [[nodiscard]] std::optional<double> pressure() const;
+
+  /// From now on watch for motion against the present mean force (or acceleration).
+  void watch_motion();
+  [[nodiscard]] bool motion_seen() const { return motion_seen_; }
+
+ private:
+  void watch(double value);
+  const Setup& setup_;
+  std::vector<std::shared_ptr<History>> histories_;
+  std::vector<std::optional<Newest>> newest_;
+  std::vector<std::uint64_t> newest_index_;  // of the newest block's first sample
+  struct Point {
+    double seconds, pascals;  // mean over a block, node time
+  };
+  std::deque<Point> pressure_points_;
+  bool watching_ = false, motion_seen_ = false;
+  analysis::Role motion_role_;
+  double motion_threshold_ = 0.0;
+  double rest_mean_ = 0.0;  // slow mean of the motion channel while not watching
+  bool rest_known_ = false;
+};
+
+}  // namespace coldstroke::daq

@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "daq/stream/clock_alignment.hpp"
+
+#include <cmath>
+
+namespace coldstroke::daq {
+
+namespace {
+
+constexpr std::size_t kLiveExchanges = 64;
+
+std::vector<analysis::ClockExchange> in_seconds(std::span<const ClockExchange> exchanges, std::int64_t host_zero_us,
+                                                std::int64_t node_zero_us) {
+  std::vector<analysis::ClockExchange> out;
+  out.reserve(exchanges.size());
+  const auto host = [&](std::int64_t us) { return static_cast<double>(us - host_zero_us) * 1.0e-6; };
+  const auto node = [&](std::uint64_t us) { return static_cast<double>(static_cast<std::int64_t>(us) - node_zero_us) * 1.0e-6; };
+  for (const ClockExchange& e : exchanges)
+    out.push_back({host(e.t1_host_us), node(e.t2_node_us), node(e.t3_node_us), host(e.t4_host_us)});
+  return out;
+}
+
+std::span<const ClockExchange> newest(const std::vector<ClockExchange>& all) {
+  return std::span{all}.last(std::min(all.size(), kLiveExchanges));
+}
+
+}  // namespace
+
+Result<ClockAlignment> ClockAlignment::fit(std::span<const ClockExchange> rig, std::span<const ClockExchange> flight, RigTime origin) {
+  if (rig.empty() || flight.empty())
+    return complain(std::string{rig.empty() ? "the rig board" : "the flight board"} + " answered no clock request", "clock alignment",
+                    "keep both links open for a second before the trial");
+  const std::int64_t host_zero = rig.front().t1_host_us;
+  const auto rig_zero = static_cast<std::int64_t>(rig.front().t2_node_us);
+  const auto flight_zero = static_cast<std::int64_t>(flight.front().t2_node_us);
+  auto rig_fit = analysis::fit_clock(in_seconds(rig, host_zero, rig_zero));
+  if (!rig_fit) return tl::unexpected{rig_fit.error()};
+  auto flight_fit = analysis::fit_clock(in_seconds(flight, host_zero, flight_zero));
+  if (!flight_fit) return tl::unexpected{flight_fit.error()};
+  ClockAlignment out{std::move(*rig_fit), std::move(*flight_fit)};
+  out.host_zero_us_ = host_zero;
+  out.rig_zero_us_ = rig_zero;
+  out.flight_zero_us_ = flight_zero;
+  out.origin_seconds_ = static_cast<double>(us_of(origin) - rig_zero) * 1.0e-6;
+  return out;
+}
+
+AlignedInstant ClockAlignment::to_bench(double flight_us) const {
+  const double host = flight_.to_near((flight_us - static_cast<double>(flight_zero_us_)) * 1.0e-6);
+  return {rig_.to_far(host) - origin_seconds_, std::hypot(rig_.standard_uncertainty_at(host), flight_.standard_uncertainty_at(host))};
+}
+
+std::optional<ClockHealth> clock_health(std::span<const ClockExchange> exchanges) {
+  if (exchanges.empty()) return std::nullopt;
+  const std::int64_t host_zero = exchanges.front().t1_host_us;
+  const auto fit = analysis::fit_clock(in_seconds(exchanges, host_zero, static_cast<std::int64_t>(exchanges.front().t2_node_us)));
+  if (!fit) return std::nullopt;
+  const double newest_seconds = static_cast<double>(exchanges.back().t4_host_us - host_zero) * 1.0e-6;
+  return ClockHealth{fit->standard_uncertainty_at(newest_seconds), fit->drift() * 1.0e6};
+}
+
+std::optional<double> AlignmentCache::uncertainty(const std::vector<ClockExchange>& rig, const std::vector<ClockExchange>& flight) {
+  if (rig.empty() || flight.empty()) return std::nullopt;
+  if (rig.back().t4_host_us == rig_newest_us_ && flight.back().t4_host_us == flight_newest_us_) return uncertainty_;
+  rig_newest_us_ = rig.back().t4_host_us;
+  flight_newest_us_ = flight.back().t4_host_us;
+  const auto rig_health = clock_health(newest(rig));
+  const auto flight_health = clock_health(newest(flight));
+  uncertainty_.reset();
+  if (rig_health && flight_health)
+    uncertainty_ = std::hypot(rig_health->standard_uncertainty_seconds, flight_health->standard_uncertainty_seconds);
+  return uncertainty_;
+}
+
+}  // namespace coldstroke::daq
