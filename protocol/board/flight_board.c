@@ -291,6 +291,7 @@ void cs_flight_init(cs_flight* flight, const cs_flight_config* config, uint64_t 
   if (flight->config.axis >= CS_FLIGHT_AXES) flight->config.axis = 0;
   if (flight->config.memory_before_samples >= CS_FLIGHT_MEMORY) flight->config.memory_before_samples = CS_FLIGHT_MEMORY - 1u;
   cs_reader_init(&flight->reader);
+  cs_line_begin(&flight->line);
   for (unsigned i = 0; i < CS_FLIGHT_FIRING_CHANNELS; i++) flight->inputs.milliohms[i] = CS_OHMS_OPEN;
   flight->decision_us = CS_NO_TIME;
   flight->state_due = true;

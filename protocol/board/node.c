@@ -7,6 +7,12 @@
 
 size_t cs_line_waiting(const cs_line* line) { return (line->head - line->tail + CS_LINE_BYTES) % CS_LINE_BYTES; }
 
+void cs_line_begin(cs_line* line) {
+  line->bytes[0] = 0;
+  line->tail = 0;
+  line->head = 1;
+}
+
 size_t cs_line_take(cs_line* line, uint8_t* out, size_t room) {
   size_t taken = 0;
   while (taken < room && line->tail != line->head) {

@@ -115,6 +115,8 @@ typedef struct {
 
 /* Moves up to `room` waiting bytes to `out`, returns how many. What a UART's transmit interrupt would do. */
 size_t cs_line_take(cs_line* line, uint8_t* out, size_t room);
+/* Puts a delimiter on an empty line: what a reset cut short ends there, and does not take the first frame with it. */
+void cs_line_begin(cs_line* line);
 /* Bytes waiting. */
 size_t cs_line_waiting(const cs_line* line);
 

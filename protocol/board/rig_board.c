@@ -289,6 +289,7 @@ void cs_rig_init(cs_rig* rig, const cs_rig_config* config, uint64_t now_us) {
   for (size_t i = 0; i < sizeof *rig; i++) bytes[i] = 0;
   rig->config = *config;
   cs_reader_init(&rig->reader);
+  cs_line_begin(&rig->line);
   rig->outputs = CS_VALVE_VENT;
   rig->step = CS_RIG_VENTED;
   rig->state_due = true;
