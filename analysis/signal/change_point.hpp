@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The instant at which a signal leaves its course, between samples: where friction lets go, where the vehicle leaves.
+//
+// Model: a polynomial course before; from the change on, added to it, the answer of the sensor to a step, a ramp and a
+// parabola. The sensor is a second-order system (a load cell on its spring) or follows at once. For every trial instant the
+// rest is linear, so the best fit and its sum of squares are exact; the sums of squares over all instants give the probability
+// of each (flat prior, normal noise), and their mean and standard deviation are the answer. That covers a ramp (sharp maximum) as
+// well as a bare step between two samples (flat from one to the next: period / sqrt(12)), which picks by level do not.
+#pragma once
+
+#include <cstddef>
+#include <span>
+
+#include "analysis/result.hpp"
+
+namespace coldstroke::analysis {
+
+struct ChangePointModel {
+  std::size_t course_degree = 0;   ///< polynomial before the change, 0 to 2
+  std::size_t change_degree = 2;   ///< 0: step; 1: and ramp; 2: and parabola
+  double natural_frequency = 0.0;  ///< of the sensor, cycles a sample; 0: follows at once
+  double noise = 0.0;              ///< least standard deviation of a sample; the residuals may say more
+};
+
+struct ChangePoint {
+  double place = 0.0;                 ///< samples from samples[0]
+  double standard_uncertainty = 0.0;  ///< samples
+  double course_there = 0.0;          ///< the polynomial's value at `place`
+  double residual_standard_deviation = 0.0;
+};
+
+/// Searches `earliest` <= place <= `latest`, both inside the samples. With a natural frequency, 10 % around it and damping ratios
+/// of 0.02 to 0.12 are tried and weighed with the rest, since neither is known better on a bench.
+/// Complains if there are too few samples for the model or the range is empty. `samples` must be finite.
+[[nodiscard]] Result<ChangePoint> find_change_point(std::span<const double> samples, double earliest, double latest,
+                                                    const ChangePointModel& model);
+
+/// Answer at `tau` (samples after the change) of a second-order system to tau^degree, degree 0 to 2; 0 for tau <= 0.
+/// `natural_frequency` cycles a sample, 0: the input itself. Closed form by partial fractions.
+[[nodiscard]] double second_order_answer(std::size_t degree, double tau, double natural_frequency, double damping_ratio);
+
+}  // namespace coldstroke::analysis
