@@ -10,7 +10,7 @@ usage() {
 usage: scripts/check.sh [--full]
   (nothing)   packages, format, release build, all tests
   --full      also clang-tidy, the address+undefined sanitizer build with all tests, and the thread sanitizer build
-              with the tests that use more than one thread
+              with the tests of daq, where all threads live
 Builds into build/release, build/asan, build/tsan. Set COLDSTROKE_JOBS to use other than all processors.
 TEXT
 }
@@ -51,11 +51,12 @@ our_sources() {
   find protocol analysis daq gui tests -type f \( -name '*.cpp' -o -name '*.hpp' -o -name '*.c' -o -name '*.h' \) -print0
 }
 
-# run_tests PRESET [ctest arguments]: the log is kept so that its closing lines can be repeated at the end.
+# run_tests PRESET [FOLDER]: the tests of the whole build, or those below FOLDER. The log is kept so that its closing lines
+# can be repeated at the end.
 run_tests() {
-  local preset="$1"
-  shift
-  ctest --preset "$preset" --parallel "$jobs" --timeout 600 --no-tests=error "$@" </dev/null 2>&1 | tee "build/$preset/tests.log"
+  local build="build/$1"
+  ctest --test-dir "$build/${2:-}" --output-on-failure --parallel "$jobs" --timeout 600 --no-tests=error </dev/null 2>&1 |
+    tee "$build/tests.log"
 }
 
 stage "packages"
@@ -84,6 +85,15 @@ if [ "$full" = yes ]; then
   stage "address and undefined-behaviour sanitizers: tests"
   run_tests asan
   presets+=(asan)
+
+  # Threads live in daq alone; its tests are built by themselves, without the window.
+  stage "thread sanitizer: build"
+  cmake --preset tsan
+  cmake --build --preset tsan --parallel "$jobs" --target tests/daq/all
+  stage "thread sanitizer: tests of daq"
+  export TSAN_OPTIONS="suppressions=$PWD/tests/thread_sanitizer.supp"
+  run_tests tsan tests/daq
+  presets+=(tsan)
 fi
 end_stage
 
