@@ -221,6 +221,8 @@ std::shared_ptr<const History> LiveBench::history(std::size_t channel) const {
   return channel < inside_->histories.size() ? inside_->histories[channel] : nullptr;
 }
 
+const VirtualRigProcess* LiveBench::virtualRig() const { return inside_->rig_process.get(); }
+
 void LiveBench::request(OperatorRequest request) { inside_->put({host_now(), request}); }
 
 void LiveBench::addNote(const QString& author, const QString& text) {

@@ -15,6 +15,8 @@
 
 namespace coldstroke::daq {
 
+class VirtualRigProcess;
+
 /// The running bench as the window sees it: threads, ports, recorder and sequence behind one object.
 /// Lives in the thread that made it; the work is done elsewhere. Every member may be called from that thread at any time and returns at once.
 class LiveBench : public QObject {
@@ -35,6 +37,8 @@ class LiveBench : public QObject {
   [[nodiscard]] std::shared_ptr<const BenchView> view() const;  ///< newest published view, never null
   [[nodiscard]] std::shared_ptr<const History> history(std::size_t channel) const;  ///< by position in BenchView::channels; may be null until the stream is known
   void request(OperatorRequest request);
+  /// The virtual rig that this object started, or nullptr on real ports.
+  [[nodiscard]] const VirtualRigProcess* virtualRig() const;
   void addNote(const QString& author, const QString& text);  ///< to the running or last trial
 
  Q_SIGNALS:

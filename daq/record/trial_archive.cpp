@@ -234,19 +234,24 @@ Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& s
   return out;
 }
 
-Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial) {
-  auto text = campaign.setup_text(trial);
-  if (!text) return tl::unexpected{text.error()};
-  auto setup = parse_setup(*text, "setup of trial " + std::to_string(trial));
-  if (!setup) return tl::unexpected{setup.error()};
+Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, const Setup* other) {
+  std::optional<Setup> stored;
+  if (other == nullptr) {
+    auto text = campaign.setup_text(trial);
+    if (!text) return tl::unexpected{text.error()};
+    auto setup = parse_setup(*text, "setup of trial " + std::to_string(trial));
+    if (!setup) return tl::unexpected{setup.error()};
+    stored = std::move(*setup);
+  }
+  const Setup& setup = other == nullptr ? *stored : *other;
   auto raw = campaign.raw(trial);
   if (!raw) return tl::unexpected{raw.error()};
-  auto decoded = decode_trial(*raw, *setup);
+  auto decoded = decode_trial(*raw, setup);
   if (!decoded) return tl::unexpected{decoded.error()};
   JudgedTrial out;
   out.traces = std::move(decoded->traces);
   out.notes = std::move(decoded->notes);
-  out.result = analysis::analyse(out.traces, setup->trial);
+  out.result = analysis::analyse(out.traces, setup.trial);
   return out;
 }
 

@@ -14,8 +14,8 @@
 namespace coldstroke::daq {
 
 struct DecodedTrial {
-  analysis::TraceSet traces;               ///< time line: rig board clock, zero at the start of the record
-  std::vector<std::string> notes;          ///< what decoding found: losses, read-back, alignment
+  analysis::TraceSet traces;       ///< time line: rig board clock, zero at the start of the record
+  std::vector<std::string> notes;  ///< what decoding found: losses, read-back, alignment
   std::string alignment_method;
 };
 
@@ -28,7 +28,8 @@ struct JudgedTrial {
   analysis::TrialResult result;
   std::vector<std::string> notes;
 };
-[[nodiscard]] Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial);
+/// `other`: judge with this setup instead of the stored one.
+[[nodiscard]] Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, const Setup* other = nullptr);
 
 /// The machine-readable form of a result (docs/methods.md), one JSON object; doubles with full precision.
 [[nodiscard]] std::string result_json(const analysis::TrialResult& result);

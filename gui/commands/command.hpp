@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What all verbs share: exit codes, how a complaint is printed, how Ctrl-C is heard.
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "analysis/result.hpp"
+
+namespace coldstroke::gui {
+
+/// Exit codes of every verb, listed in each --help.
+enum class Exit : int {
+  done = 0,          ///< done; every judged trial passed
+  failed = 1,        ///< a trial failed, or an integrity check found something
+  not_judged = 2,    ///< a trial is void or was aborted
+  bad_input = 3,     ///< arguments, setup, traces or campaign file: nothing was done
+  bench_trouble = 4, ///< a port, a board or the virtual rig does not play its part
+};
+inline constexpr std::string_view kExitCodes =
+    "Exit codes: 0 done, every judged trial passed; 1 a trial failed or a check found something; 2 a trial is void or aborted; "
+    "3 bad input; 4 a port, a board or the virtual rig does not play its part.";
+
+/// The worse of two: bench trouble, bad input, failed, not judged, done.
+[[nodiscard]] Exit worse(Exit a, Exit b);
+/// Exit code of one trial's verdict word.
+[[nodiscard]] Exit exit_of(std::string_view verdict);
+
+/// To standard error: what, where, what to do.
+void print_complaint(const Complaint& complaint);
+
+/// Writes the HTML report of a campaign, or of one trial of it, to `html_file`.
+Result<void> report_to_file(const std::string& campaign, const std::string& html_file, std::optional<std::int64_t> only_trial);
+
+/// From now on SIGINT and SIGTERM set a flag instead of ending the program, so that a bench can vent first.
+void catch_stop_signals();
+[[nodiscard]] bool stop_asked();
+
+/// Each adds its verb to `app`; when chosen it runs and leaves its exit code in `exit`.
+void add_virtual(CLI::App& app, Exit& exit);
+void add_eject(CLI::App& app, Exit& exit);
+void add_analyse(CLI::App& app, Exit& exit);
+void add_show(CLI::App& app, Exit& exit);
+void add_verify(CLI::App& app, Exit& exit);
+void add_report(CLI::App& app, Exit& exit);
+
+/// The window; returns the process's exit code.
+int run_window(int argc, char** argv);
+
+}  // namespace coldstroke::gui
