@@ -75,6 +75,33 @@ TEST(Detector, TakesRestOffFirstAndSurvivesTheEndsOfTheRange) {
   EXPECT_EQ(decides_at(c, std::vector<std::int32_t>(600, INT32_MIN)), -1);
 }
 
+TEST(Detector, KOfNCountsTheSamplesOfTheWindowAtTheThreshold) {
+  auto c = config(CS_DETECTOR_K_OF_N, 5, 100);
+  c.required_samples = 3;
+  EXPECT_EQ(decides_at(c, {100, 0, 100, 0, 0, 100, 100, 0}), -1 + 7) << "samples 2, 5 and 6: sample 0 has left the window";
+  EXPECT_EQ(decides_at(c, {100, 0, 99, 0, 100, 0, 0, 100, 99}), -1) << "never three of any five";
+  c.required_samples = 5;
+  EXPECT_EQ(decides_at(c, std::vector<std::int32_t>(9, 100)), 4) << "k = n is a sustained threshold of n - 1 periods";
+  c.window_samples = c.required_samples = 1;
+  EXPECT_EQ(decides_at(c, {99, 100}), 1) << "one of one is a plain threshold";
+}
+
+TEST(Detector, TheFilterRoundsDownAndSettlesOnTheLevelItself) {
+  auto c = config(CS_DETECTOR_SUSTAINED, 0, 100);
+  c.filter_shift = 2;
+  // level 100 175 232 274 306 330 348 361 371 379 385 389 392 394 396 397 398 399 400; output is a quarter, rounded down
+  EXPECT_EQ(decides_at(c, std::vector<std::int32_t>(100, 100)), 18);
+  c.threshold_counts = 101;
+  EXPECT_EQ(decides_at(c, std::vector<std::int32_t>(1000, 100)), -1);
+  c = config(CS_DETECTOR_MOVING_MEAN, 1, 1);
+  c.filter_shift = 1;
+  // level -1 is halved down to -1, so the next sample finds level 1; towards zero it would find 0
+  EXPECT_EQ(decides_at(c, {-1, 1, 1, 1}), 2) << "levels -1, 1, 2, 2: rounding towards zero would decide a sample later";
+  c.filter_shift = CS_DETECTOR_FILTER_SHIFT_MAX + 1;
+  cs_detector detector;
+  EXPECT_FALSE(cs_detector_init(&detector, &c));
+}
+
 TEST(Detector, DeadlineAllowsADecisionUpToItselfAndInhibitsThere) {
   auto c = config(CS_DETECTOR_SUSTAINED, 4, 100);                                // building at 10, deciding at 100
   const std::vector<std::int32_t> samples{0, 10, 100, 100, 100, 100, 100, 100};  // building at 1, would decide at 6
