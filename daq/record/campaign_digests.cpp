@@ -4,11 +4,23 @@
 namespace coldstroke::daq {
 namespace {
 
+/// Before the first trial stands the campaign itself.
+std::string campaign_digest(SQLite::Database& database) {
+  SQLite::Statement query{database, "SELECT name, created_utc, program_version FROM campaign"};
+  Digest digest;
+  digest.text("coldstroke campaign");
+  if (query.executeStep()) {
+    digest.text(query.getColumn(0).getString()).text(query.getColumn(1).getString()).text(query.getColumn(2).getString());
+  }
+  return digest.value();
+}
+
 std::string previous_seal(SQLite::Database& database, std::int64_t trial) {
+  if (trial == 1) return campaign_digest(database);
   SQLite::Statement query{database, "SELECT seal FROM trial WHERE number = ?"};
   query.bind(1, trial - 1);
   std::string seal = query.executeStep() ? blob(query.getColumn(0)) : std::string{};
-  seal.resize(kDigestBytes, '\0');  // before the first trial stand 32 zero bytes
+  seal.resize(kDigestBytes, '\0');
   return seal;
 }
 

@@ -7,6 +7,7 @@
 
 #include "daq/record/campaign_file.hpp"
 #include "daq/record/campaign_inside.hpp"
+#include "daq/record/campaign_schema.hpp"
 
 namespace coldstroke::daq {
 namespace {
@@ -21,6 +22,7 @@ class Verification {
 
   IntegrityReport run() {
     step("The structure of the file", [&] { check_structure(); });
+    step("The table definitions", [&] { check_definitions(); });
     step("The list of trials", [&] { read_trials(); });
     step("The setups", [&] { check_setups(); });
     step("The raw data", [&] { check_chains(); });
@@ -45,6 +47,7 @@ class Verification {
   }
 
   void check_structure();
+  void check_definitions();
   void read_trials();
   void check_setups();
   void check_chains();
@@ -76,6 +79,25 @@ void Verification::check_structure() {
   while (keys.executeStep()) {
     find("A row of table " + keys.getColumn(0).getString() + " belongs to a " + keys.getColumn(2).getString() +
          " that is not there.");
+  }
+}
+
+std::vector<std::string> definitions(SQLite::Database& database) {
+  std::vector<std::string> lines;
+  SQLite::Statement query{database, "SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema ORDER BY type, name"};
+  while (query.executeStep()) {
+    lines.push_back(query.getColumn(0).getString() + " " + query.getColumn(1).getString() + " " + query.getColumn(2).getString() +
+                    " " + query.getColumn(3).getString());
+  }
+  return lines;
+}
+
+/// The triggers that keep raw data from being changed are part of what is verified.
+void Verification::check_definitions() {
+  SQLite::Database fresh{":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE};
+  fresh.exec(std::string{campaign_schema()});
+  if (definitions(fresh) != definitions(database_)) {
+    find("The tables, triggers or indexes are not those of schema version " + std::to_string(kCampaignSchemaVersion) + ".");
   }
 }
 

@@ -1,7 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/record/campaign.hpp"
 
+#include <SQLiteCpp/SQLiteCpp.h>
 #include <gmock/gmock.h>
+
+#include <QByteArray>
+#include <QCryptographicHash>
+#include <cstdint>
 
 #include "tests/daq/record/fresh_folder.hpp"
 #include "tests/daq/record/trial_samples.hpp"
@@ -73,6 +78,103 @@ TEST(Campaign, keeps_everything_that_was_given_to_it) {
     EXPECT_EQ(report.trials, 2U);
     EXPECT_EQ(report.raw_rows, 40U);
   }
+}
+
+TEST(Campaign, refuses_what_does_not_fit_and_says_why) {
+  const FreshFolder folder;
+  const auto file = folder / "campaign";
+  const auto setup = virtual_setup();
+  const auto row = invented_rows(1, 10, 1);
+  auto campaign = Campaign::open_or_create(file, "Juniper").value();
+  EXPECT_THAT(campaign.append(1, row, {}).error().what, HasSubstr("not being recorded"));
+  EXPECT_THAT(campaign.raw(1).error().what, HasSubstr("no trial 1"));
+  EXPECT_THAT(campaign.trial(-1).error().what, HasSubstr("no trial -1"));
+  EXPECT_THAT(campaign.setup_text(9).error().remedy, HasSubstr("coldstroke show"));
+  EXPECT_FALSE(campaign.add_note(1, "Ada", "x"));
+  EXPECT_FALSE(campaign.add_attachment(1, "x", {}));
+  ASSERT_EQ(campaign.begin_trial(setup, true, "test").value(), 1);
+  EXPECT_THAT(campaign.begin_trial(setup, true, "test").error().what, HasSubstr("still being recorded"));
+  EXPECT_FALSE(campaign.append(2, row, {}));
+  EXPECT_FALSE(campaign.set_identity(1, Node::rig, "{broken"));
+  EXPECT_FALSE(campaign.end_trial(1, TrialStatus::recording));
+  EXPECT_THAT(campaign.add_result(1, "pass", "{}").error().what, HasSubstr("has not ended"));
+  EXPECT_TRUE(campaign.add_note(1, "Ada", "while it runs"));
+  ASSERT_TRUE(campaign.end_trial(1, TrialStatus::aborted));
+  EXPECT_FALSE(campaign.append(1, row, {}));
+  EXPECT_FALSE(campaign.set_identity(1, Node::rig, "{}"));
+  EXPECT_FALSE(campaign.end_trial(1, TrialStatus::recorded));
+  EXPECT_FALSE(campaign.add_result(1, "passed", "{}"));
+  EXPECT_FALSE(campaign.add_result(1, "pass", "pass"));
+  EXPECT_FALSE(campaign.add_result(7, "pass", "{}"));
+  EXPECT_EQ(campaign.trial(1)->status, TrialStatus::aborted);
+  auto reader = Campaign::open_read_only(file).value();
+  EXPECT_THAT(reader.begin_trial(setup, true, "test").error().what, HasSubstr("reading only"));
+  EXPECT_FALSE(reader.add_note(1, "Ada", "x"));
+  EXPECT_FALSE(reader.add_result(1, "pass", "{}"));
+  EXPECT_FALSE(reader.add_attachment(1, "x", {}));
+}
+
+TEST(Campaign, bytes_of_every_value_and_no_bytes_at_all_are_kept) {
+  const FreshFolder folder;
+  auto campaign = Campaign::open_or_create(folder / "campaign", "Juniper").value();
+  ASSERT_TRUE(campaign.begin_trial(virtual_setup(), true, "test"));
+  std::vector<RawRow> rows(2);
+  for (int value = 0; value < 256; ++value) rows[0].bytes.push_back(static_cast<std::byte>(value));
+  rows[0].host_us = INT64_MIN;
+  rows[1].host_us = INT64_MAX;
+  ASSERT_TRUE(campaign.append(1, rows, {}));
+  ASSERT_TRUE(campaign.append(1, {}, {}));
+  EXPECT_EQ(campaign.raw(1).value(), rows);
+}
+
+TEST(Campaign, calibrations_in_force_stand_beside_the_trial) {
+  const FreshFolder folder;
+  const auto file = folder / "campaign";
+  {
+    auto campaign = Campaign::open_or_create(file, "Juniper").value();
+    ASSERT_TRUE(campaign.begin_trial(virtual_setup(), true, "test"));
+  }
+  SQLite::Database database{file.string()};
+  SQLite::Statement query{database,
+                          "SELECT scale, role, node, channel_index, range_high FROM calibration WHERE trial = 1 AND channel = ?"};
+  query.bind(1, "acceleration");
+  ASSERT_TRUE(query.executeStep());
+  EXPECT_DOUBLE_EQ(query.getColumn(0).getDouble(), 100 * 9.80665 / 32768);
+  EXPECT_EQ(query.getColumn(1).getString(), "vehicle_acceleration");
+  EXPECT_EQ(query.getColumn(2).getInt(), 1);
+  EXPECT_EQ(query.getColumn(3).getInt(), 2);
+  EXPECT_DOUBLE_EQ(query.getColumn(4).getDouble(), 980.665);
+}
+
+/// The chain as docs/campaign-file.md states it, recomputed here from the stated bytes alone.
+TEST(Campaign, the_chain_is_the_documented_one) {
+  const FreshFolder folder;
+  const auto file = folder / "campaign";
+  const std::vector<RawRow> rows{{Node::flight, Direction::to_board, 0x0102030405060708, {std::byte{0xAB}, std::byte{0xCD}}}};
+  {
+    auto campaign = Campaign::open_or_create(file, "Juniper").value();
+    ASSERT_TRUE(campaign.begin_trial(virtual_setup(), true, "test"));
+    ASSERT_TRUE(campaign.append(1, rows, {}));
+  }
+  SQLite::Database database{file.string()};
+  SQLite::Statement query{database, "SELECT started_utc, setup_sha256, chain FROM trial JOIN raw ON trial = number"};
+  ASSERT_TRUE(query.executeStep());
+  const auto length = [](std::size_t size) {
+    QByteArray bytes(8, '\0');
+    bytes[0] = static_cast<char>(size);
+    return bytes;
+  };
+  const QByteArray started = QByteArray::fromStdString(query.getColumn(0).getString());
+  const QByteArray setup = QByteArray::fromStdString(query.getColumn(1).getString());
+  const QByteArray start = QCryptographicHash::hash(
+      length(16) + "coldstroke chain" + length(1) + length(64) + setup + length(24) + started, QCryptographicHash::Sha256);
+  const QByteArray link = QCryptographicHash::hash(start + QByteArray::fromHex("01"
+                                                                               "01"
+                                                                               "0807060504030201"
+                                                                               "ABCD"),
+                                                   QCryptographicHash::Sha256);
+  EXPECT_EQ(QByteArray(static_cast<const char*>(query.getColumn(2).getBlob()), 32), link);
+  EXPECT_EQ(setup, QCryptographicHash::hash(QByteArray::fromStdString(virtual_setup().text), QCryptographicHash::Sha256).toHex());
 }
 
 }  // namespace
