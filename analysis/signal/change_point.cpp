@@ -15,17 +15,30 @@ struct Sensor {
   double natural_frequency, damping_ratio;
 };
 
-std::vector<Sensor> candidates(double natural_frequency) {
-  if (natural_frequency <= 0.0) return {{0.0, 0.0}};
+/// What is known of a cell on a bench before looking: its stated frequency to 5 %, its damping ratio 0.06 give or take 0.04.
+constexpr double kFrequencySpread = 0.05, kDamping = 0.06, kDampingSpread = 0.04;
+
+double doubt(const Sensor& sensor, double stated_frequency) {
+  if (stated_frequency <= 0.0) return 0.0;
+  const double f = (sensor.natural_frequency / stated_frequency - 1.0) / kFrequencySpread;
+  const double z = (sensor.damping_ratio - kDamping) / kDampingSpread;
+  return f * f + z * z;
+}
+
+/// Sensors around one: `frequency_step` relative, `damping_step` absolute, in a square of three by three.
+std::vector<Sensor> around(const Sensor& middle, double frequency_step, double damping_step) {
+  if (middle.natural_frequency <= 0.0) return {middle};
   std::vector<Sensor> out;
-  for (const double factor : {0.9, 0.95, 1.0, 1.05, 1.1})
-    for (const double damping : {0.02, 0.06, 0.12}) out.push_back({factor * natural_frequency, damping});
+  for (const double f : {-1.0, 0.0, 1.0})
+    for (const double z : {-1.0, 0.0, 1.0})
+      out.push_back({middle.natural_frequency * (1.0 + f * frequency_step),
+                     std::clamp(middle.damping_ratio + z * damping_step, 0.002, 0.5)});
   return out;
 }
 
 struct Fit {
   double squares = 0.0;
-  double course_there = 0.0;
+  double course_there = 0.0, step_there = 0.0;
 };
 
 /// Least squares of everything but the instant.
@@ -59,6 +72,7 @@ class Fitter {
     Fit fit;
     fit.squares = (y_ - basis_ * solution).squaredNorm();
     for (Eigen::Index c = 0; c < course_; ++c) fit.course_there += solution(c) * std::pow(scaled(place), static_cast<double>(c));
+    fit.step_there = solution(course_);
     return fit;
   }
 
@@ -71,31 +85,93 @@ class Fitter {
 
 struct Candidate {
   double place;
+  Sensor sensor;
   Fit fit;
+  double cost;  ///< squares over variance, and the doubt about the sensor: -2 log of its probability
 };
 
-std::vector<Candidate> scan(Fitter& fitter, double from, double to, int steps, const std::vector<Sensor>& sensors) {
-  std::vector<Candidate> out;
-  for (const Sensor& sensor : sensors)
-    for (int i = 0; i <= steps; ++i) {
-      const double place = from + (to - from) * static_cast<double>(i) / static_cast<double>(steps);
-      out.push_back({place, fitter.at(place, sensor)});
-    }
-  return out;
-}
+/// One search: the fitter, the noise it weighs by, the sensor as stated.
+class Search {
+ public:
+  Search(std::span<const double> samples, const ChangePointModel& model)
+      : fitter_{samples, model}, stated_{model.natural_frequency} {
+    const auto [lowest, highest] = std::minmax_element(samples.begin(), samples.end());
+    const double floor = 1.0e-9 * (*highest - *lowest) + 1.0e-300;
+    variance_ = std::max(model.noise * model.noise, floor * floor);
+    free_ = static_cast<double>(samples.size()) - static_cast<double>(fitter_.parameters());
+  }
 
-double least_squares(const std::vector<Candidate>& all) {
-  return std::min_element(all.begin(), all.end(),
-                          [](const Candidate& a, const Candidate& b) { return a.fit.squares < b.fit.squares; })
-      ->fit.squares;
+  [[nodiscard]] Candidate look(double place, const Sensor& sensor) {
+    const Fit fit = fitter_.at(place, sensor);
+    return {place, sensor, fit, fit.squares / variance_ + doubt(sensor, stated_)};
+  }
+
+  [[nodiscard]] std::vector<Candidate> scan(double from, double to, int steps, const std::vector<Sensor>& sensors) {
+    std::vector<Candidate> out;
+    for (const Sensor& sensor : sensors)
+      for (int i = 0; i <= steps; ++i)
+        out.push_back(look(from + (to - from) * static_cast<double>(i) / static_cast<double>(steps), sensor));
+    return out;
+  }
+
+  /// Downhill from a grid point over place and sensor together, by halving steps: an instant and a frequency that are a little
+  /// off hide behind each other on a coarse grid.
+  [[nodiscard]] Candidate descend(Candidate best, double earliest, double latest, double step) {
+    double part = 1.0;
+    for (int i = 0; i < 60 && part > 0.01; ++i) {
+      const Candidate before = best;
+      for (const double p : {-1.0, 0.0, 1.0}) {
+        const double place = std::clamp(before.place + p * part * step, earliest, latest);
+        for (const Sensor& sensor : around(before.sensor, 0.03 * part, 0.02 * part)) {
+          const Candidate next = look(place, sensor);
+          if (next.cost < best.cost) best = next;
+        }
+      }
+      if (!(best.cost < before.cost)) part *= 0.5;
+    }
+    return best;
+  }
+
+  /// Residuals larger than the stated noise widen everything.
+  void widen(const Candidate& best) { variance_ = std::max(variance_, best.fit.squares / free_); }
+  [[nodiscard]] double residual(const Candidate& best) const { return std::sqrt(best.fit.squares / free_); }
+  [[nodiscard]] bool possible() const { return free_ > 0.0; }
+
+ private:
+  Fitter fitter_;
+  double stated_, variance_ = 0.0, free_ = 0.0;
+};
+
+const Candidate& cheapest(const std::vector<Candidate>& all) {
+  return *std::min_element(all.begin(), all.end(), [](const Candidate& a, const Candidate& b) { return a.cost < b.cost; });
 }
 
 /// Range of places that are not hopeless, one grid step wider.
-std::pair<double, double> worth_a_look(const std::vector<Candidate>& all, double least, double variance, double step) {
+std::pair<double, double> worth_a_look(const std::vector<Candidate>& all, double least, double step) {
   double low = INFINITY, high = -INFINITY;
   for (const Candidate& c : all)
-    if (c.fit.squares - least <= 24.0 * variance) low = std::min(low, c.place), high = std::max(high, c.place);
+    if (c.cost - least <= 24.0) low = std::min(low, c.place), high = std::max(high, c.place);
   return {low - step, high + step};
+}
+
+/// Mean and standard deviation over the candidates, each by its probability.
+ChangePoint weigh(const std::vector<Candidate>& all) {
+  const double least = cheapest(all).cost;
+  ChangePoint out;
+  double weights = 0.0, spread = 0.0;
+  for (const Candidate& c : all) {
+    const double weight = std::exp(-0.5 * (c.cost - least));
+    weights += weight;
+    out.place += weight * c.place;
+    out.course_there += weight * c.fit.course_there;
+    out.step_there += weight * c.fit.step_there;
+  }
+  out.place /= weights;
+  out.course_there /= weights;
+  out.step_there /= weights;
+  for (const Candidate& c : all) spread += std::exp(-0.5 * (c.cost - least)) * (c.place - out.place) * (c.place - out.place);
+  out.standard_uncertainty = std::sqrt(spread / weights);
+  return out;
 }
 
 }  // namespace
@@ -114,44 +190,29 @@ double second_order_answer(std::size_t degree, double tau, double natural_freque
 
 Result<ChangePoint> find_change_point(std::span<const double> samples, double earliest, double latest,
                                       const ChangePointModel& model) {
-  Fitter fitter{samples, model};
   const auto count = static_cast<double>(samples.size());
-  if (static_cast<Eigen::Index>(samples.size()) <= fitter.parameters() || !(earliest < latest) || earliest < 0.0 ||
-      latest > count - 1.0)
+  Search search{samples, model};
+  if (!search.possible() || !(earliest < latest) || earliest < 0.0 || latest > count - 1.0)
     return complain("The instant of the change cannot be found.", std::to_string(samples.size()) + " samples around it",
                     "Record at a higher rate, or with more time before and after the stroke.");
-  const std::vector<Sensor> sensors = candidates(model.natural_frequency);
-  const double free = count - static_cast<double>(fitter.parameters());
-  const auto [lowest, highest] = std::minmax_element(samples.begin(), samples.end());
-  const double floor = 1.0e-9 * (*highest - *lowest) + 1.0e-300;
-  const auto variance_of = [&](double least) { return std::max({model.noise * model.noise, least / free, floor * floor}); };
-
-  constexpr int kCoarse = 4, kFine = 120;  // grid steps: coarse a sample, fine in all
+  constexpr int kCoarse = 4, kFine = 80;  // grid steps: coarse a sample, fine in all
+  const Sensor stated{model.natural_frequency, kDamping};
   const int steps = std::max(8, static_cast<int>(std::ceil((latest - earliest) * kCoarse)));
-  const std::vector<Candidate> coarse = scan(fitter, earliest, latest, steps, sensors);
-  const double rough = least_squares(coarse);
-  auto [from, to] = worth_a_look(coarse, rough, variance_of(rough), (latest - earliest) / steps);
+  const double step = (latest - earliest) / steps;
+  std::vector<Candidate> coarse = search.scan(earliest, latest, steps, {stated});
+  Candidate best = search.descend(cheapest(coarse), earliest, latest, step);
+  search.widen(best);
+  const std::vector<Sensor> sensors = around(best.sensor, 0.02, 0.015);
+  coarse = search.scan(earliest, latest, steps, sensors);
+  coarse.push_back(search.look(best.place, best.sensor));
+  auto [from, to] = worth_a_look(coarse, cheapest(coarse).cost, step);
   from = std::max(from, earliest);
   to = std::min(to, latest);
-  const std::vector<Candidate> fine = scan(fitter, from, to, kFine, sensors);
-  const double least = least_squares(fine), variance = variance_of(least);
-
-  ChangePoint out;
-  double weights = 0.0;
-  for (const Candidate& c : fine) {
-    const double weight = std::exp(-0.5 * (c.fit.squares - least) / variance);
-    weights += weight;
-    out.place += weight * c.place;
-    out.course_there += weight * c.fit.course_there;
-  }
-  out.place /= weights;
-  out.course_there /= weights;
-  double spread = 0.0;
-  for (const Candidate& c : fine)
-    spread += std::exp(-0.5 * (c.fit.squares - least) / variance) * (c.place - out.place) * (c.place - out.place);
+  const std::vector<Candidate> fine = search.scan(from, to, kFine, sensors);
+  ChangePoint out = weigh(fine);
   const double grid = (to - from) / kFine;
-  out.standard_uncertainty = std::sqrt(spread / weights + grid * grid / 12.0);
-  out.residual_standard_deviation = std::sqrt(least / free);
+  out.standard_uncertainty = std::sqrt(out.standard_uncertainty * out.standard_uncertainty + grid * grid / 12.0);
+  out.residual_standard_deviation = search.residual(best);
   return out;
 }
 

@@ -1,0 +1,170 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "analysis/trial/evidence.hpp"
+
+#include <cmath>
+#include <cstdio>
+
+#include "analysis/pneumatics/stroke_model.hpp"
+
+namespace coldstroke::analysis {
+namespace {
+
+constexpr double kLeastNetG = 0.5;         // an ejection pushes harder than this; drift of a cell does not
+constexpr double kMarginSeconds = 5.0e-3;  // around the stroke, for lost and clipped samples
+
+std::string number(double value, const char* unit) {
+  char text[64];
+  std::snprintf(text, sizeof text, "%.4g %s", value, unit);
+  return text;
+}
+
+Result<Channel, Miss> channel_of(const TraceSet& traces, Role role, const char* what) {
+  const Trace* trace = find(traces, role);
+  if (trace == nullptr) return tl::unexpected<Miss>{Miss{"no_channel", std::string{"no "} + what + " was recorded"}};
+  return Channel::make(*trace);
+}
+
+/// Time to the apex a m/s.
+double flight_per_speed(const TrialSetup& setup) { return std::cos(setup.tilt_radians) / kStandardGravity; }
+
+StrokeSearch force_search(const TraceSet& traces, const TrialSetup& setup) {
+  const double mass = moved_mass_kg(setup);
+  StrokeSearch q;
+  q.least_net_peak = kLeastNetG * kStandardGravity * std::max(mass, 0.0);
+  q.natural_frequency_hz = setup.force_cell_natural_frequency_hz;
+  // The piston's stop gives its own share back; only more than half of the rest on top of it is the vehicle's.
+  if (setup.force_cell == ForceCell::reaction && mass > 0.0) q.returned_share = 0.5 + 0.5 * setup.moving_rig_mass_kg / mass;
+  q.quiet_until_seconds = traces.release_commanded_seconds;
+  q.flight_seconds_per_area = mass > 0.0 ? flight_per_speed(setup) / mass : 0.0;
+  return q;
+}
+
+StrokeSearch acceleration_search(const TraceSet& traces, const TrialSetup& setup) {
+  StrokeSearch q;
+  q.least_net_peak = kLeastNetG * kStandardGravity;
+  q.quiet_until_seconds = traces.release_commanded_seconds;
+  q.flight_seconds_per_area = flight_per_speed(setup);
+  return q;
+}
+
+void look(Witness& witness, const StrokeSearch& search, Evidence& out) {
+  if (!witness.channel) return;
+  witness.stroke = find_stroke(*witness.channel, search);
+  const std::string& name = witness.channel->trace().name;
+  if (!witness.stroke) {
+    out.findings.push_back({witness.stroke.error().kind, name, witness.stroke.error().reason + "."});
+    return;
+  }
+  const StrokeWindow& w = *witness.stroke;
+  if (w.other_pulse_seconds)
+    out.findings.push_back({"two_pulses", name,
+                            "A second pulse like an ejection begins at " + number(*w.other_pulse_seconds, "s") +
+                                "; the metrics are those of the first."});
+  if (!w.abrupt)
+    out.findings.push_back(
+        {"faded_out", name,
+         "The pulse fades out without the fall of a vehicle leaving; its end was extrapolated, so look at the trace."});
+}
+
+Instant placed(const Instant& instant, const Channel& channel) {
+  return {instant.seconds, std::hypot(instant.standard_uncertainty, channel.trace().alignment_standard_uncertainty_seconds),
+          instant.spread};
+}
+
+void agree_on_instants(Evidence& out) {
+  const Witness* witness = out.force.usable() ? &out.force : out.acceleration.usable() ? &out.acceleration : nullptr;
+  if (witness == nullptr) {
+    out.no_stroke = out.force.channel          ? out.force.why_not()
+                    : out.acceleration.channel ? out.acceleration.why_not()
+                                               : "neither force nor acceleration can be used";
+    return;
+  }
+  out.from_acceleration = witness == &out.acceleration;
+  out.first_motion = placed(witness->stroke->first_motion, *witness->channel);
+  out.separation = placed(witness->stroke->separation, *witness->channel);
+}
+
+/// The same separation seen by two boards: a check of the clocks that needs nothing but the two traces.
+void compare_clocks(Evidence& out) {
+  if (!out.force.usable() || !out.acceleration.usable()) return;
+  if (!out.force.stroke->abrupt || !out.acceleration.stroke->abrupt) return;
+  const Instant a = placed(out.force.stroke->separation, *out.force.channel);
+  const Instant b = placed(out.acceleration.stroke->separation, *out.acceleration.channel);
+  const double apart = b.seconds - a.seconds, allowed = 3.0 * std::hypot(a.standard_uncertainty, b.standard_uncertainty);
+  if (std::abs(apart) <= allowed) return;
+  out.findings.push_back({"clock_disagreement", out.acceleration.channel->trace().name,
+                          "Separation in the acceleration is " + number(apart * 1.0e3, "ms") +
+                              " from that in the force, more than the " + number(allowed * 1.0e3, "ms") +
+                              " that the alignment of the clocks allows."});
+}
+
+void note_rest(Evidence& out, const Witness& witness, double expected, double tolerance, const char* unit, const char* remedy) {
+  if (!witness.usable() || !(std::abs(witness.stroke->rest - expected) > tolerance)) return;
+  out.findings.push_back({"rest_reading", witness.channel->trace().name,
+                          "At rest the reading is " + number(witness.stroke->rest, unit) + " where " + number(expected, unit) +
+                              " was expected; the change from rest is used. " + remedy});
+}
+
+void compare_rest(Evidence& out, const TrialSetup& setup) {
+  const double weight = setup.vehicle_mass_kg * kStandardGravity * std::cos(setup.tilt_radians);
+  if (out.force.usable()) {
+    const double expected = setup.force_tare == ForceTare::empty ? weight : 0.0;
+    const double doubt =
+        4.0 * std::hypot(out.force.channel->trace().zero_standard_uncertainty, out.force.stroke->rest_standard_uncertainty);
+    note_rest(out, out.force, expected, doubt + 0.5 * std::abs(weight), "N", "Check the tare named in the setup.");
+  }
+  if (out.acceleration.usable()) {
+    const double doubt = 4.0 * std::hypot(out.acceleration.channel->trace().zero_standard_uncertainty,
+                                          out.acceleration.stroke->rest_standard_uncertainty);
+    note_rest(out, out.acceleration, kStandardGravity * std::cos(setup.tilt_radians), doubt + 0.1 * kStandardGravity, "m/s2",
+              "Check the axis and the calibration of the accelerometer.");
+  }
+}
+
+void note_quality(const Channel& channel, Evidence& out) {
+  const Trace& trace = channel.trace();
+  const double from = out.first_motion ? out.first_motion->seconds - kMarginSeconds : channel.seconds(0.0);
+  const double to =
+      out.separation ? out.separation->seconds + kMarginSeconds : channel.seconds(static_cast<double>(channel.size()));
+  if (const std::size_t lost = channel.lost_between(from, to); lost > 0)
+    out.findings.push_back(
+        {"lost_samples", trace.name,
+         std::to_string(lost) +
+             " samples were lost in or near the stroke; straight lines bridge them and the uncertainty is wider."});
+  if (const std::size_t clipped = channel.saturated_between(from, to); clipped > 0)
+    out.findings.push_back({"saturated", trace.name,
+                            std::to_string(clipped) +
+                                " samples are at the end of the range in or near the stroke: peaks are at least what is shown."});
+}
+
+}  // namespace
+
+double moved_mass_kg(const TrialSetup& setup) {
+  return setup.vehicle_mass_kg +
+         (setup.force_cell == ForceCell::reaction ? setup.moving_rig_mass_kg : setup.front_hardware_mass_kg);
+}
+
+Evidence gather(const TraceSet& traces, const TrialSetup& setup) {
+  Evidence out;
+  out.force.channel = channel_of(traces, Role::force, "force");
+  out.acceleration.channel = channel_of(traces, Role::vehicle_acceleration, "vehicle acceleration");
+  out.supply = channel_of(traces, Role::supply_pressure, "supply pressure");
+  const auto note_unusable = [&](const Result<Channel, Miss>& channel, Role role) {
+    if (!channel && channel.error().kind != "no_channel")
+      out.findings.push_back(
+          {channel.error().kind, find(traces, role)->name, channel.error().reason + "; this trace is not used."});
+  };
+  note_unusable(out.force.channel, Role::force);
+  note_unusable(out.acceleration.channel, Role::vehicle_acceleration);
+  note_unusable(out.supply, Role::supply_pressure);
+  look(out.force, force_search(traces, setup), out);
+  look(out.acceleration, acceleration_search(traces, setup), out);
+  agree_on_instants(out);
+  for (const Result<Channel, Miss>* channel : {&out.force.channel, &out.acceleration.channel, &out.supply})
+    if (*channel) note_quality(**channel, out);
+  compare_clocks(out);
+  compare_rest(out, setup);
+  return out;
+}
+
+}  // namespace coldstroke::analysis

@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What the traces show before any number is made of it: usable channels, the stroke in each, the instants agreed on.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "analysis/trial/analyse.hpp"
+#include "analysis/trial/channel.hpp"
+#include "analysis/trial/stroke_window.hpp"
+
+namespace coldstroke::analysis {
+
+/// One used role: the channel, or why there is none; the stroke in it, or why there is none.
+struct Witness {
+  Result<Channel, Miss> channel = tl::unexpected<Miss>{Miss{}};
+  Result<StrokeWindow, Miss> stroke = tl::unexpected<Miss>{Miss{}};
+  [[nodiscard]] bool usable() const { return channel.has_value() && stroke.has_value(); }
+  /// One sentence for a metric that needed it.
+  [[nodiscard]] std::string why_not() const { return channel ? stroke.error().reason : channel.error().reason; }
+};
+
+struct Evidence {
+  Witness force, acceleration;
+  Result<Channel, Miss> supply = tl::unexpected<Miss>{Miss{}};
+  /// Agreed instants: force's where it has them, else acceleration's; uncertainty with that trace's place on the time line.
+  std::optional<Instant> first_motion, separation;
+  bool from_acceleration = false;
+  std::string no_stroke;  ///< why there are no instants
+  std::vector<Finding> findings;
+};
+
+/// Mass that the force cell's change of reading accelerates, kg.
+[[nodiscard]] double moved_mass_kg(const TrialSetup& setup);
+
+[[nodiscard]] Evidence gather(const TraceSet& traces, const TrialSetup& setup);
+
+}  // namespace coldstroke::analysis

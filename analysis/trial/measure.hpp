@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <vector>
+
+#include "analysis/trial/evidence.hpp"
+
+namespace coldstroke::analysis {
+
+struct Measures {
+  std::vector<Metric> metrics;           ///< all of kMetricNames, in that order
+  std::vector<Finding> findings;         ///< of the numbers among each other
+  std::optional<double> exit_speed_mps;  ///< the best known of the three
+};
+
+/// Every metric with its budget, or why it is absent. Definitions: docs/methods.md.
+[[nodiscard]] Measures measure(const Evidence& evidence, const DetectorRecord& detector,
+                               std::optional<double> release_commanded_seconds, const TrialSetup& setup);
+
+}  // namespace coldstroke::analysis
