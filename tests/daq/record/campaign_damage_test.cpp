@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cstdlib>
 #include <fstream>
 #include <functional>
 #include <iostream>
@@ -273,6 +274,25 @@ INSTANTIATE_TEST_SUITE_P(
         Tampering{"UPDATE result SET trial = 3 WHERE id = 4", "Trial 3: result"},
         Tampering{"UPDATE note SET text = '' WHERE trial = 2", "Trial 2: the note"},
         Tampering{"UPDATE attachment SET bytes = x'00' WHERE trial = 2", "Trial 2: the attached file \"log.csv\""}));
+
+/// docs/campaign-file.md is enough to check a file: a program that knows nothing else agrees, on a sound file and on a changed
+/// one.
+TEST(CampaignFile, a_checker_written_from_the_documentation_agrees) {
+  const FreshFolder folder;
+  const auto file = folder / "campaign";
+  make_campaign(file);
+  const std::string command =
+      "python3 " COLDSTROKE_SOURCE_DIR "/docs/check_campaign.py " + file.string() + " > " + (folder / "said").string();
+  EXPECT_EQ(std::system(command.c_str()), 0) << bytes_of(folder / "said");
+  EXPECT_EQ(bytes_of(folder / "said"), "all digests fit\n");
+  {
+    SQLite::Database database{file.string(), SQLite::OPEN_READWRITE};
+    database.exec("DROP TRIGGER note_fixed; DROP TRIGGER raw_fixed");
+    database.exec("UPDATE note SET author = 'Eve' WHERE trial = 3; UPDATE raw SET host_us = 0 WHERE trial = 2 AND sequence = 4");
+  }
+  EXPECT_NE(std::system(command.c_str()), 0);
+  EXPECT_EQ(bytes_of(folder / "said"), "trial 2: raw row 4\ntrial 2: seal\ntrial 3: note\n");
+}
 
 TEST(CampaignFile, a_missing_trigger_is_found) {
   const FreshFolder folder;
