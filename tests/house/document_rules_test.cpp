@@ -68,7 +68,7 @@ TEST(PagesAndVerbs, MustBeInTheUserGuide) {
       {"docs/user-guide.md", "## Bench page\n`coldstroke eject` runs trials\n"},
       {"gui/window/bench_page.hpp", ""},
       {"gui/window/trial_page.hpp", ""},
-      {"gui/commands/verbs.cpp", "app.add_subcommand(\"eject\", \"\");\napp.add_subcommand(\"verify\", \"\");\n"},
+      {"gui/commands/verbs.cpp", "app.add_subcommand(\"eject\", \"\");\napp.add_subcommand(\n  \"verify\", \"\");\n"},
   }};
   const std::vector<Breach> breaches = check_pages_and_verbs_documented(tree.read());
   ASSERT_EQ(breaches.size(), 2U) << to_text(breaches);
