@@ -1,0 +1,295 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "analysis/detector/operating_map.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cassert>
+#include <cmath>
+#include <limits>
+
+#include "analysis/detector/board_counts.hpp"
+#include "analysis/detector/statistic_rises.hpp"
+
+namespace coldstroke::analysis {
+namespace {
+
+constexpr std::size_t kNever = std::numeric_limits<std::size_t>::max();
+
+bool counts_by_order(DetectorKind kind) { return kind == DetectorKind::sustained || kind == DetectorKind::k_of_n; }
+
+NetStream net_stream(const PreparedRecording& recording, const DetectorSettings& s) {
+  NetStream out{s.rest_counts, s.filter_shift, conditioned(recording.counts, s.rest_counts, s.filter_shift), {}};
+  if (counts_by_order(s.kind)) out.ranks = ranked(out.net);
+  return out;
+}
+
+/// One recording under changing settings of one kind: keeps what the next cell can use again.
+class RecordingScan {
+ public:
+  /// `shared`, if given, is used wherever its rest and filter are asked for.
+  RecordingScan(const PreparedRecording& recording, const NetStream* shared) : recording_{recording}, shared_{shared} {}
+
+  /// Brings the rises up to date with `s`. A pass only if the running quantity is another one than last time.
+  void look(const DetectorSettings& s, ScanScratch& scratch) {
+    const bool other_stream =
+        stream_ == nullptr || s.rest_counts != stream_->rest_counts || s.filter_shift != stream_->filter_shift;
+    if (other_stream) choose_stream(s);
+    if (other_stream || s.window_samples != last_.window_samples || s.required_samples != last_.required_samples)
+      scan(s, scratch);
+    if (s.deadline_samples != 0 && s.building_counts != building_of_) {
+      const auto& net = stream_->net;
+      const auto at = std::find_if(net.begin(), net.end(), [&](std::int32_t v) { return v >= s.building_counts; });
+      building_index_ = at == net.end() ? kNever : static_cast<std::size_t>(at - net.begin());
+      building_of_ = s.building_counts;
+    }
+    last_ = s;
+  }
+
+  /// Last sample at which the detector can decide: the deadline counts from the first building sample. A decision before that
+  /// one is before the deadline too, so this cut is all that self-inhibition amounts to.
+  [[nodiscard]] std::size_t last_chance() const {
+    if (last_.deadline_samples == 0 || building_index_ == kNever) return kNever;
+    return building_index_ + last_.deadline_samples;
+  }
+  [[nodiscard]] const std::vector<Rise>& rises() const { return rises_; }
+
+ private:
+  void choose_stream(const DetectorSettings& s) {
+    building_of_ = 0;
+    if (shared_ != nullptr && s.rest_counts == shared_->rest_counts && s.filter_shift == shared_->filter_shift) {
+      stream_ = shared_;
+      return;
+    }
+    own_ = net_stream(recording_, s);
+    stream_ = &own_;
+  }
+
+  void scan(const DetectorSettings& s, ScanScratch& scratch) {
+    if (s.kind == DetectorKind::sustained) {
+      order_rises(stream_->ranks, s.window_samples + std::size_t{1}, s.window_samples + std::size_t{1}, scratch, rises_);
+    } else if (s.kind == DetectorKind::k_of_n) {
+      order_rises(stream_->ranks, s.window_samples, s.required_samples, scratch, rises_);
+    } else {
+      sum_rises(stream_->net, s.window_samples, rises_);
+    }
+  }
+
+  const PreparedRecording& recording_;
+  const NetStream* shared_;
+  NetStream own_;
+  const NetStream* stream_ = nullptr;
+  std::vector<Rise> rises_;
+  std::size_t building_index_ = kNever;
+  std::int32_t building_of_ = 0;  // building levels are > 0: none looked for yet
+  DetectorSettings last_;
+};
+
+/// Signed distance of the recording from its own edge, in steps of the running quantity; >= 0 exactly if it came out right.
+std::int64_t slack_steps(const PreparedRecording& r, std::span<const Rise> rises, std::size_t last_chance,
+                         std::int64_t threshold) {
+  if (r.label == Label::must_stay_silent) return threshold - 1 - level_by(rises, last_chance);
+  const std::int64_t reached = level_by(rises, std::min(last_chance, r.last_in_time_index)) - threshold;
+  if (r.first_motion_index == 0) return reached;
+  return std::min(reached, threshold - 1 - level_by(rises, std::min(last_chance, r.first_motion_index - 1)));
+}
+
+/// A cell being filled, recording by recording.
+struct Tally {
+  MapCell cell;
+  std::int64_t slack = std::numeric_limits<std::int64_t>::max();
+  double latency_sum_seconds = 0.0;
+  bool margin_known = true;
+
+  void add(const PreparedRecording& r, double rate_hz, std::optional<std::size_t> decision, std::int64_t steps,
+           std::uint32_t index) {
+    if (steps < slack) {
+      slack = steps;
+      cell.binding_recording = index;
+    }
+    const RecordingResult result = judge(r, rate_hz, decision);
+    switch (result.outcome) {
+      case ReplayOutcome::in_time:
+        ++cell.in_time;
+        break;
+      case ReplayOutcome::late:
+        ++cell.late;
+        break;
+      case ReplayOutcome::missed:
+        ++cell.missed;
+        break;
+      case ReplayOutcome::early:
+        ++cell.early;
+        break;
+      case ReplayOutcome::silent:
+        ++cell.silent;
+        return;
+      case ReplayOutcome::false_decision:
+        ++cell.false_decisions;
+        return;
+    }
+    if (result.outcome == ReplayOutcome::missed || result.outcome == ReplayOutcome::early) {
+      margin_known = false;
+      return;
+    }
+    const double latency = *result.latency_seconds, margin = r.deadline_seconds - latency;
+    latency_sum_seconds += latency;
+    if (!cell.latency_max_seconds || latency > *cell.latency_max_seconds) cell.latency_max_seconds = latency;
+    if (!cell.time_margin_seconds || margin < *cell.time_margin_seconds) cell.time_margin_seconds = margin;
+  }
+
+  [[nodiscard]] MapCell finished(const DetectorSettings& settings, const BoardSampling& board) const {
+    MapCell out = cell;
+    const std::uint32_t decided = out.in_time + out.late;
+    if (decided > 0) out.latency_mean_seconds = latency_sum_seconds / decided;
+    if (!margin_known) out.time_margin_seconds.reset();
+    out.level_margin = static_cast<double>(slack) * statistic_unit(settings, board);
+    out.outcome = out.false_decisions + out.early > 0 ? CellOutcome::false_decisions
+                  : out.late > 0                      ? CellOutcome::late
+                  : out.missed == 0                   ? CellOutcome::always_in_time
+                  : out.in_time > 0                   ? CellOutcome::sometimes
+                                                      : CellOutcome::misses;
+    return out;
+  }
+};
+
+/// `settings` differ in numbers, not in kind. `streams`: none, or one a recording.
+std::optional<std::vector<MapCell>> cells_of(const PreparedLibrary& library, std::span<const NetStream> streams,
+                                             std::span<const DetectorSettings> settings, const std::function<bool()>& cancelled) {
+  std::vector<Tally> tallies(settings.size());
+  ScanScratch scratch;
+  for (std::size_t i = 0; i < library.recordings.size(); ++i) {
+    if (cancelled && cancelled()) return std::nullopt;
+    const PreparedRecording& recording = library.recordings[i];
+    RecordingScan scan{recording, streams.empty() ? nullptr : &streams[i]};
+    for (std::size_t c = 0; c < settings.size(); ++c) {
+      scan.look(settings[c], scratch);
+      const std::int64_t threshold = statistic_threshold(settings[c]);
+      std::optional<std::size_t> decision = first_crossing(scan.rises(), threshold);
+      if (decision && *decision > scan.last_chance()) decision.reset();
+      tallies[c].add(recording, library.board.sample_rate_hz, decision,
+                     slack_steps(recording, scan.rises(), scan.last_chance(), threshold), static_cast<std::uint32_t>(i));
+    }
+  }
+  std::vector<MapCell> out;
+  out.reserve(settings.size());
+  for (std::size_t c = 0; c < settings.size(); ++c) out.push_back(tallies[c].finished(settings[c], library.board));
+  return out;
+}
+
+bool takes_integers(MapParameter p) {
+  return p == MapParameter::window_samples || p == MapParameter::required_samples || p == MapParameter::filter_shift;
+}
+
+std::optional<Complaint> axis_fault(const MapAxis& axis, const char* which) {
+  const std::string where = std::string{"map, "} + which + " (" + word(axis.parameter) + ")";
+  if (axis.values.empty()) return Complaint{"no values", where, "give at least one value"};
+  for (std::size_t i = 0; i < axis.values.size(); ++i) {
+    const double v = axis.values[i];
+    if (!std::isfinite(v)) return Complaint{"a value is not a number", where, "give numbers"};
+    if (i > 0 && v <= axis.values[i - 1])
+      return Complaint{"values do not ascend at " + std::to_string(v), where, "sort them and take repeats out"};
+    if (takes_integers(axis.parameter) && (v != std::floor(v) || v < 0.0 || v > 1.0e6))
+      return Complaint{std::to_string(v) + " is no count", where, "give whole numbers"};
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+const char* word(MapParameter parameter) {
+  static constexpr std::array kWords{"window_seconds", "window_samples", "threshold",        "required_samples",
+                                     "filter_shift",   "building_g",     "deadline_seconds", "rest_g"};
+  return kWords[static_cast<std::size_t>(parameter)];
+}
+
+const char* word(CellOutcome outcome) {
+  static constexpr std::array kWords{"false", "late", "misses", "sometimes", "always_in_time"};
+  return kWords[static_cast<std::size_t>(outcome)];
+}
+
+DetectorSpec with_parameter(DetectorSpec spec, MapParameter parameter, double value) {
+  switch (parameter) {
+    case MapParameter::window_seconds:
+      spec.window_seconds = value;
+      spec.window_samples.reset();
+      break;
+    case MapParameter::window_samples:
+      spec.window_samples = static_cast<std::uint32_t>(value);
+      spec.window_seconds.reset();
+      break;
+    case MapParameter::threshold:
+      (spec.kind == DetectorKind::velocity_gain ? spec.velocity_gain_mps : spec.threshold_g) = value;
+      break;
+    case MapParameter::required_samples:
+      spec.required_samples = static_cast<std::uint32_t>(value);
+      break;
+    case MapParameter::filter_shift:
+      spec.filter_shift = static_cast<int>(value);
+      break;
+    case MapParameter::building_g:
+      spec.building_g = value;
+      break;
+    case MapParameter::deadline_seconds:
+      spec.deadline_seconds = value;
+      break;
+    case MapParameter::rest_g:
+      spec.rest_g = value;
+      break;
+  }
+  return spec;
+}
+
+Result<OperatingMapPlan> plan_operating_map(std::span<const Recording> library, const DetectorSpec& spec, MapAxis rows,
+                                            MapAxis columns) {
+  if (auto fault = axis_fault(rows, "rows")) return tl::unexpected{*fault};
+  if (auto fault = axis_fault(columns, "columns")) return tl::unexpected{*fault};
+  if (rows.parameter == columns.parameter)
+    return complain(std::string{"both axes vary "} + word(rows.parameter), "map", "choose two different parameters");
+  if (rows.values.size() * columns.values.size() > 4'000'000)
+    return complain(std::to_string(rows.values.size() * columns.values.size()) + " cells", "map", "ask for 4 million at most");
+  OperatingMapPlan plan;
+  plan.settings.reserve(rows.values.size() * columns.values.size());
+  for (const double r : rows.values) {
+    const DetectorSpec row = with_parameter(spec, rows.parameter, r);
+    for (const double c : columns.values) {
+      auto settings = settings_of(with_parameter(row, columns.parameter, c));
+      if (!settings) return tl::unexpected{settings.error()};
+      plan.settings.push_back(*settings);
+    }
+  }
+  auto prepared = prepare_library(library, spec.axis, spec.board);
+  if (!prepared) return tl::unexpected{prepared.error()};
+  if (std::none_of(library.begin(), library.end(), [](const Recording& r) { return r.label == Label::must_fire; }))
+    return complain("no recording must fire", "library",
+                    "add ejections: without them a detector that never decides looks perfect");
+  plan.library = std::move(*prepared);
+  plan.streams.reserve(library.size());
+  for (const PreparedRecording& r : plan.library.recordings) plan.streams.push_back(net_stream(r, plan.settings.front()));
+  plan.rows = std::move(rows);
+  plan.columns = std::move(columns);
+  return plan;
+}
+
+std::optional<std::vector<MapCell>> map_row(const OperatingMapPlan& plan, std::size_t row,
+                                            const std::function<bool()>& cancelled) {
+  const std::size_t width = plan.columns.values.size();
+  assert(row < plan.rows.values.size());
+  return cells_of(plan.library, plan.streams, std::span{plan.settings}.subspan(row * width, width), cancelled);
+}
+
+std::optional<OperatingMap> operating_map(const OperatingMapPlan& plan, const std::function<bool()>& cancelled) {
+  OperatingMap out{plan.rows, plan.columns, {}};
+  out.cells.reserve(plan.settings.size());
+  for (std::size_t row = 0; row < plan.rows.values.size(); ++row) {
+    auto cells = map_row(plan, row, cancelled);
+    if (!cells) return std::nullopt;
+    out.cells.insert(out.cells.end(), cells->begin(), cells->end());
+  }
+  return out;
+}
+
+MapCell map_cell(const PreparedLibrary& library, const DetectorSettings& settings) {
+  return cells_of(library, {}, std::span{&settings, 1}, {})->front();
+}
+
+}  // namespace coldstroke::analysis
