@@ -64,6 +64,21 @@ echo "== No display: three inert ejections on the virtual rig, healthy detector"
 "$program" eject --virtual --scenario steady --seed 1 --trials 3 \
   --campaign "$output/demo.coldstroke" --report "$output/report.html"
 
+# The other scenarios go wrong on purpose: a trial that fails (1) or is void (2) is what they are there to show.
+for file in daq/virtual_rig/scenarios/*.toml; do
+  scenario="$(basename "$file" .toml)"
+  [ "$scenario" != steady ] || continue
+  echo
+  echo "== One ejection of the scenario \"$scenario\", which is made to go wrong"
+  status=0
+  "$program" eject --virtual --scenario "$scenario" --seed 1 --trials 1 \
+    --campaign "$output/$scenario.coldstroke" --report "$output/$scenario.html" || status=$?
+  if [ "$status" -gt 2 ]; then
+    echo "demo.sh: the scenario $scenario did not run to a verdict (exit code $status)" >&2
+    exit 1
+  fi
+done
+
 echo
 echo "== The files are in $PWD/$output (total $((SECONDS - started)) s):"
 ls -l "$output"
