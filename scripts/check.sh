@@ -63,7 +63,10 @@ stage "packages"
 install_packages run test
 
 stage "format (clang-format)"
-our_sources | xargs -0 -r clang-format-14 --dry-run -Werror
+if ! our_sources | xargs -0 -r clang-format-14 --dry-run -Werror; then
+  echo "Remedy: clang-format-14 -i on the files named above" >&2
+  exit 1
+fi
 
 stage "release: build"
 cmake --preset release
