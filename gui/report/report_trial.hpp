@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "analysis/trial/analyse.hpp"
+#include "analysis/trial/trace.hpp"
+#include "daq/record/campaign.hpp"
+
+namespace coldstroke::gui {
+
+/// One trial as a page or a report shows it: what the campaign file says of it, its traces, its result, and what people wrote.
+struct ReportTrial {
+  daq::TrialRow row;
+  analysis::TraceSet traces;
+  analysis::TrialResult result;  ///< meaningless unless `judged`
+  bool judged = false;           ///< false: aborted, interrupted or still recording, or no result could be had
+  std::string why_not_judged;    ///< one sentence, if not judged
+  std::vector<std::string> decode_notes;
+  std::vector<daq::Campaign::Note> notes;
+  std::string setup_name;  ///< campaign or rig name of the setup stored with the trial, may be empty
+};
+
+/// "pass", "fail", "void"; the status word ("aborted", "interrupted", "recording") or "not judged" for one that is not judged.
+[[nodiscard]] std::string verdict_word(const ReportTrial& trial);
+
+}  // namespace coldstroke::gui

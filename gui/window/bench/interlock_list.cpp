@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/window/bench/interlock_list.hpp"
+
+#include <QPainter>
+#include <algorithm>
+
+#include "gui/window/look.hpp"
+
+namespace coldstroke::gui {
+namespace {
+
+constexpr int kMark = 24, kNameHeight = 20, kPad = 4;
+
+bool same(const daq::InterlockLine& a, const daq::InterlockLine& b) {
+  return a.name == b.name && a.reading == b.reading && a.limit == b.limit && a.remedy == b.remedy && a.holds == b.holds &&
+         a.fresh == b.fresh;
+}
+
+int words_height(const QString& words, int width) {
+  const QFontMetrics metrics{type(kBodyPt)};
+  return metrics.boundingRect(QRect{0, 0, width, 10000}, Qt::TextWordWrap, words).height();
+}
+
+}  // namespace
+
+InterlockList::InterlockList(QWidget* parent) : QWidget{parent} {
+  setObjectName("interlocks");
+  QSizePolicy policy{QSizePolicy::Preferred, QSizePolicy::Minimum};
+  policy.setHeightForWidth(true);
+  setSizePolicy(policy);
+}
+
+QString InterlockList::why(const daq::InterlockLine& line) {
+  QString words = line.fresh ? tr("reads %1").arg(text(line.reading)) : tr("no fresh reading, last %1").arg(text(line.reading));
+  if (!line.limit.empty()) words += tr("; must be %1").arg(text(line.limit));
+  words += ".";
+  if (!line.remedy.empty()) words += " " + text(line.remedy);
+  return words;
+}
+
+void InterlockList::show(const std::vector<daq::InterlockLine>& lines) {
+  std::vector<daq::InterlockLine> ordered = lines;
+  std::stable_partition(ordered.begin(), ordered.end(), [](const auto& line) { return !line.holds; });
+  if (std::equal(ordered.begin(), ordered.end(), lines_.begin(), lines_.end(), same)) return;
+  const int before = heightForWidth(width());
+  lines_ = std::move(ordered);
+  QString spoken;
+  for (const auto& line : lines_)
+    if (!line.holds) spoken += text(line.name) + ": " + why(line) + " ";
+  setAccessibleName(spoken.isEmpty() ? tr("Every interlock holds") : spoken);
+  if (heightForWidth(width()) != before) updateGeometry();
+  update();
+}
+
+int InterlockList::lineHeight(const daq::InterlockLine& line, int width) const {
+  if (line.holds) return std::max(kNameHeight, words_height(text(line.name) + "  " + text(line.reading), width - kMark)) + 2;
+  return words_height(text(line.name), width - kMark) + 3 + words_height(why(line), width - kMark) + 2 * kPad;
+}
+
+int InterlockList::heightForWidth(int width) const {
+  int height = 0;
+  for (const auto& line : lines_) height += lineHeight(line, std::max(100, width)) + 2;
+  return std::max(height, kNameHeight);
+}
+
+void InterlockList::paintEvent(QPaintEvent*) {
+  const Look& look = look_of(this);
+  QPainter painter{this};
+  int top = 0;
+  for (const auto& line : lines_) {
+    const int height = lineHeight(line, width());
+    const Meaning meaning = line.holds ? Meaning::none : line.fresh ? Meaning::abnormal : Meaning::unknown;
+    const QRect mark{0, top, kMark - 6, line.holds ? std::min(height, kNameHeight) : height};
+    if (!line.holds) paint_field(painter, mark, meaning, look);
+    painter.setPen(look.text_on(meaning));
+    painter.setFont(type(kBodyPt, true));
+    painter.drawText(mark, Qt::AlignCenter, line.holds ? "✓" : line.fresh ? "✗" : "?");
+    const QRect words{kMark, top, width() - kMark, height};
+    if (line.holds) {
+      painter.setFont(type(kBodyPt));
+      painter.setPen(look.ink);
+      painter.drawText(words, Qt::TextWordWrap, text(line.name) + "  " + text(line.reading));
+    } else {
+      painter.setFont(type(kBodyPt, true));
+      painter.setPen(look.ink);
+      painter.drawText(words.adjusted(0, kPad, 0, 0), Qt::TextWordWrap, text(line.name));
+      painter.setFont(type(kBodyPt));
+      painter.drawText(words.adjusted(0, kPad + words_height(text(line.name), width() - kMark) + 3, 0, 0), Qt::TextWordWrap,
+                       why(line));
+    }
+    top += height + 2;
+  }
+}
+
+}  // namespace coldstroke::gui

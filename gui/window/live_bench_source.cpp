@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/window/live_bench_source.hpp"
+
+namespace coldstroke::gui {
+
+LiveBenchSource::LiveBenchSource(std::unique_ptr<daq::LiveBench> bench) : bench_{std::move(bench)} {
+  connect(bench_.get(), &daq::LiveBench::viewChanged, this, &BenchSource::viewChanged);
+  connect(bench_.get(), &daq::LiveBench::trialFinished, this, &BenchSource::trialFinished);
+}
+
+std::shared_ptr<const daq::BenchView> LiveBenchSource::view() const { return bench_->view(); }
+std::shared_ptr<const daq::History> LiveBenchSource::history(std::size_t channel) const { return bench_->history(channel); }
+void LiveBenchSource::request(daq::OperatorRequest request) { bench_->request(request); }
+void LiveBenchSource::addNote(const QString& author, const QString& text) { bench_->addNote(author, text); }
+
+}  // namespace coldstroke::gui

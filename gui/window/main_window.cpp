@@ -1,0 +1,361 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/window/main_window.hpp"
+
+#include <QApplication>
+#include <QCloseEvent>
+#include <QDateTime>
+#include <QFileDialog>
+#include <QHBoxLayout>
+#include <QKeyEvent>
+#include <QStackedWidget>
+#include <QVBoxLayout>
+#include <algorithm>
+
+#include "gui/report/html_report.hpp"
+#include "gui/window/bench/bench_page.hpp"
+#include "gui/window/bench/headline_bar.hpp"
+#include "gui/window/campaign/campaign_page.hpp"
+#include "gui/window/close_panel.hpp"
+#include "gui/window/look.hpp"
+#include "gui/window/rail.hpp"
+#include "gui/window/start_page.hpp"
+#include "gui/window/trial/trial_page.hpp"
+
+namespace coldstroke::gui {
+
+QString note_author() {
+  const QString name = qEnvironmentVariable("USER");
+  return name.isEmpty() ? QObject::tr("operator") : name;
+}
+
+MainWindow::MainWindow(WindowDoors doors, QWidget* parent) : QWidget{parent}, doors_{std::move(doors)} {
+  setObjectName("main_window");
+  setWindowTitle("Coldstroke");
+  worker_.setMaxThreadCount(1);
+  build();
+  connectPages();
+  followDesktop();
+  goTo(kBench);
+  // On the application, so that the key works whatever has the focus, a chooser or a list that is open included.
+  qApp->installEventFilter(this);
+}
+
+MainWindow::~MainWindow() {
+  qApp->removeEventFilter(this);
+  worker_.waitForDone();
+}
+
+void MainWindow::build() {
+  headline_ = new HeadlineBar;
+  banner_ = new VirtualBanner;
+  banner_->hide();
+  rail_ = new Rail;
+  rail_->add("B", tr("Bench"), kBench);
+  rail_->add("T", tr("Trial"), kTrial);
+  rail_->add("C", tr("Campaign"), kCampaign);
+  pages_ = new QStackedWidget;
+  bench_page_ = new BenchPage;
+  trial_page_ = new TrialPage;
+  campaign_page_ = new CampaignPage;
+  start_page_ = new StartPage;
+  close_panel_ = new ClosePanel;
+  chooser_ = new QWidget;
+  chooser_->setObjectName("chooser");
+  (new QVBoxLayout{chooser_})->setContentsMargins(24, 16, 24, 16);
+  // In the order of Page.
+  for (QWidget* page :
+       std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, start_page_, close_panel_, chooser_})
+    pages_->addWidget(page);
+  auto* row = new QHBoxLayout;
+  row->setSpacing(0);
+  row->addWidget(rail_);
+  row->addWidget(pages_, 1);
+  auto* column = new QVBoxLayout{this};
+  column->setContentsMargins(0, 0, 0, 0);
+  column->setSpacing(0);
+  column->addWidget(headline_);
+  column->addWidget(banner_);
+  column->addLayout(row, 1);
+}
+
+void MainWindow::connectPages() {
+  connect(rail_, &Rail::chosen, this, [this](int page) { goTo(static_cast<Page>(page)); });
+  // On the press, not on the release: nothing is faster than the finger going down.
+  connect(headline_->abortButton(), &QAbstractButton::pressed, this, &MainWindow::abort);
+  connect(bench_page_, &BenchPage::requested, this, [this](daq::OperatorRequest request) {
+    if (bench_) bench_->request(request);
+  });
+  connect(bench_page_, &BenchPage::noteWritten, this, [this](const QString& words) {
+    if (bench_) bench_->addNote(note_author(), words);
+  });
+  connect(bench_page_, &BenchPage::trialWanted, this, [this](qlonglong number) {
+    showBenchCampaign();
+    openTrial(number);
+  });
+  connect(start_page_, &StartPage::virtualRigWanted, this, &MainWindow::openVirtualRig);
+  connect(start_page_, &StartPage::setupWanted, this,
+          [this] { choose(tr("Open a setup"), tr("Setup (*.toml)"), [this](const auto& file) { openSetup(file); }); });
+  const auto choose_campaign = [this] {
+    choose(tr("Open a campaign"), tr("Campaign (*.coldstroke);;All files (*)"), [this](const auto& file) { openCampaign(file); });
+  };
+  connect(start_page_, &StartPage::campaignWanted, this, choose_campaign);
+  connect(campaign_page_, &CampaignPage::fileWanted, this, choose_campaign);
+  connect(campaign_page_, &CampaignPage::trialWanted, this, &MainWindow::openTrial);
+  connect(campaign_page_, &CampaignPage::reportWanted, this, [this] { writeReport(std::nullopt); });
+  connect(trial_page_, &TrialPage::trialWanted, this, &MainWindow::openTrial);
+  connect(trial_page_, &TrialPage::reportWanted, this, [this](qlonglong number) { writeReport(number); });
+  connect(trial_page_, &TrialPage::noteWritten, this, &MainWindow::keepNote);
+  connect(close_panel_, &ClosePanel::ventWanted, this, &MainWindow::abort);
+  connect(close_panel_, &ClosePanel::stayWanted, this, [this] { goTo(before_panel_); });
+  connect(close_panel_, &ClosePanel::readyToClose, this, [this] {
+    closing_ = true;
+    close();
+  });
+}
+
+void MainWindow::goTo(Page page) {
+  if (page == kBench && bench_ == nullptr) page = kStart;
+  pages_->setCurrentIndex(page);
+  if (page <= kCampaign || page == kStart) rail_->choose(page == kStart ? kBench : page);
+  QWidget* shown = pages_->currentWidget();
+  if (page == kTrial)
+    trial_page_->setFocus();
+  else if (page == kCampaign)
+    reinterpret_cast<QWidget*>(campaign_page_->table())->setFocus();
+  else
+    shown->setFocus();
+}
+
+MainWindow::Page MainWindow::page() const { return static_cast<Page>(pages_->currentIndex()); }
+
+void MainWindow::abort() {
+  if (bench_ != nullptr) bench_->request(daq::OperatorRequest::abort);
+}
+
+bool MainWindow::eventFilter(QObject* watched, QEvent* event) {
+  if (event->type() == QEvent::KeyPress) {
+    const auto* key = static_cast<QKeyEvent*>(event);
+    if (key->key() == Qt::Key_F12 || key->key() == Qt::Key_Pause) {
+      if (!key->isAutoRepeat()) abort();
+      return true;
+    }
+  }
+  return QWidget::eventFilter(watched, event);
+}
+
+void MainWindow::followDesktop() {
+  if (following_) return;
+  following_ = true;  // setting the palette comes back here
+  setPalette(look_for(QApplication::palette()).palette());
+  following_ = false;
+}
+
+void MainWindow::changeEvent(QEvent* event) {
+  if (event->type() == QEvent::ApplicationPaletteChange) followDesktop();
+  QWidget::changeEvent(event);
+}
+
+void MainWindow::useBench(OpenedBench opened) {
+  bench_page_->traces()->setHistories({});
+  bench_ = std::move(opened.bench);
+  bench_campaign_ = std::move(opened.campaign);
+  bench_page_->traces()->setHistories(
+      [this](std::size_t channel) { return bench_ == nullptr ? nullptr : bench_->history(channel); });
+  connect(bench_.get(), &BenchSource::viewChanged, this, &MainWindow::showView);
+  connect(bench_.get(), &BenchSource::trialFinished, this, [this](qlonglong) {
+    if (campaign_ == bench_campaign_) reload();
+  });
+  start_page_->clearComplaint();
+  showView();
+  showBenchCampaign();
+  goTo(kBench);
+}
+
+void MainWindow::openVirtualRig() {
+  auto opened = doors_.virtual_rig();
+  if (opened)
+    useBench(std::move(*opened));
+  else
+    start_page_->showComplaint(opened.error());
+}
+
+void MainWindow::openSetup(const std::filesystem::path& file) {
+  auto opened = doors_.setup(file);
+  if (opened) return useBench(std::move(*opened));
+  start_page_->showComplaint(opened.error());
+  goTo(kBench);
+}
+
+void MainWindow::showView() {
+  const auto view = bench_->view();
+  headline_->show(view);
+  banner_->setVisible(view->virtual_rig);
+  bench_page_->show(*view);
+  if (page() == kClosing) close_panel_->follow(*view);
+}
+
+void MainWindow::showBenchCampaign() {
+  if (bench_ == nullptr || campaign_ == bench_campaign_) return;
+  if (auto source = doors_.campaign(bench_campaign_)) {
+    campaign_ = bench_campaign_;
+    source_ = std::move(*source);
+    reload();
+  }
+}
+
+void MainWindow::openCampaign(const std::filesystem::path& file) {
+  auto source = doors_.campaign(file);
+  goTo(kCampaign);
+  if (!source) return campaign_page_->showComplaint(source.error());
+  campaign_ = file;
+  source_ = std::move(*source);
+  trial_page_->keepDraft();
+  trial_page_->showNothing();
+  wanted_trial_.reset();
+  reload();
+}
+
+template <class T>
+void MainWindow::inBackground(std::function<Result<T>()> work, std::function<void(Result<T>)> then) {
+  ++jobs_;
+  worker_.start([this, work = std::move(work), then = std::move(then), asked_of = source_] {
+    auto done = std::make_shared<Result<T>>(work());
+    QMetaObject::invokeMethod(this, [this, done, then, asked_of] {
+      --jobs_;
+      if (asked_of == source_) then(std::move(*done));
+      if (jobs_ == 0) Q_EMIT idle();
+    });
+  });
+}
+
+void MainWindow::reload() {
+  const auto source = source_;
+  inBackground<CampaignRows>([source] { return source->rows(); },
+                             [this](Result<CampaignRows> rows) {
+                               if (!rows) return campaign_page_->showComplaint(rows.error());
+                               campaign_page_->show(*rows);
+                               if (trial_page_->number()) placeTrial(*trial_page_->number());
+                             });
+}
+
+void MainWindow::openTrial(qlonglong number) {
+  if (source_ == nullptr) return;
+  goTo(kTrial);
+  wanted_trial_ = number;
+  trial_page_->showReading(number);
+  placeTrial(number);
+  const auto source = source_;
+  inBackground<ReportTrial>([source, number] { return source->trial(number); },
+                            [this, number](Result<ReportTrial> trial) {
+                              if (wanted_trial_ != number) return;  // another was asked for meanwhile
+                              if (!trial) return trial_page_->showComplaint(number, trial.error());
+                              showTrial(std::move(*trial));
+                            });
+}
+
+void MainWindow::showTrial(ReportTrial trial) {
+  const qlonglong number = trial.row.number;
+  trial_page_->show(trial);
+  trial_page_->setNotesBlocked(notesBlocked(number));
+  placeTrial(number);
+}
+
+void MainWindow::placeTrial(qlonglong number) {
+  const std::vector<qlonglong> all = campaign_page_->numbers();
+  const auto here = std::find(all.begin(), all.end(), number);
+  if (here == all.end()) return trial_page_->setNeighbours({}, {}, tr("trial %1").arg(number));
+  trial_page_->setNeighbours(here == all.begin() ? std::nullopt : std::optional{*(here - 1)},
+                             here + 1 == all.end() ? std::nullopt : std::optional{*(here + 1)},
+                             tr("trial %1, %2 of %3").arg(number).arg(here - all.begin() + 1).arg(all.size()));
+}
+
+// A bench that runs owns its campaign file and takes notes to its running or last trial only.
+QString MainWindow::notesBlocked(qlonglong number) const {
+  if (bench_ == nullptr || campaign_ != bench_campaign_) return {};
+  const auto view = bench_->view();
+  if (view->last && view->last->number == number) return {};
+  return tr("Notes to older trials can be written when the bench is closed");
+}
+
+void MainWindow::keepNote(qlonglong number, const QString& words) {
+  if (bench_ != nullptr && campaign_ == bench_campaign_) {
+    bench_->addNote(note_author(), words);
+  } else {
+    auto kept = doors_.add_note(campaign_, number, note_author().toStdString(), words.toStdString());
+    if (!kept)
+      return trial_page_->showMessage(
+          tr("The note was not kept: %1 %2 Its text: %3").arg(text(kept.error().what), text(kept.error().remedy), words));
+  }
+  if (trial_page_->number() == number) trial_page_->addNote(note_author(), words);
+}
+
+void MainWindow::choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then) {
+  if (page() == kChoosing) return;
+  before_panel_ = page();
+  auto* dialogue = new QFileDialog{chooser_, title, QString{}, filter};
+  dialogue->setObjectName("file_chooser");
+  dialogue->setOption(QFileDialog::DontUseNativeDialog);
+  dialogue->setFileMode(QFileDialog::ExistingFile);
+  dialogue->setWindowFlags(Qt::Widget);  // fills the page instead of covering the window
+  dialogue->setSizeGripEnabled(false);
+  chooser_->layout()->addWidget(dialogue);
+  dialogue->show();
+  goTo(kChoosing);
+  dialogue->setFocus();
+  connect(dialogue, &QDialog::finished, this, [this, dialogue, then = std::move(then)](int accepted) {
+    const QStringList files = dialogue->selectedFiles();
+    dialogue->deleteLater();
+    goTo(before_panel_);
+    if (accepted == QDialog::Accepted && !files.isEmpty()) then(files.first().toStdString());
+  });
+}
+
+void MainWindow::writeReport(std::optional<qlonglong> number) {
+  if (source_ == nullptr) return;
+  const auto source = source_;
+  const auto file = report_path(campaign_, number ? std::optional<std::int64_t>{*number} : std::nullopt);
+  ReportHead head;
+  head.program_version = COLDSTROKE_VERSION;
+  head.written_utc = QDateTime::currentDateTimeUtc().toString(Qt::ISODate).toStdString();
+  const auto say = [this, number](const QString& words) {
+    if (number)
+      trial_page_->showMessage(words);
+    else
+      campaign_page_->showMessage(words);
+  };
+  say(tr("Writing the report ..."));
+  inBackground<std::string>(
+      [source, number, head, file]() -> Result<std::string> {
+        auto html = number ? report_of_trial(*source, head, *number) : report_of_campaign(*source, head);
+        if (!html) return html;
+        if (auto written = write_report(file, *html); !written) return tl::unexpected{written.error()};
+        return file.string();
+      },
+      [say](Result<std::string> written) {
+        if (written)
+          say(tr("Report written: %1").arg(text(*written)));
+        else
+          say(tr("No report: %1 %2 %3")
+                  .arg(text(written.error().what), text(written.error().where), text(written.error().remedy)));
+      });
+}
+
+void MainWindow::closeEvent(QCloseEvent* event) {
+  if (bench_ != nullptr && !closing_) {
+    const auto view = bench_->view();
+    if (!may_close(*view)) {
+      event->ignore();
+      if (page() != kClosing) {
+        before_panel_ = page() == kChoosing ? kBench : page();
+        close_panel_->ask(*view);
+        goTo(kClosing);
+      }
+      return;
+    }
+  }
+  trial_page_->keepDraft();
+  bench_page_->keepDraft();
+  event->accept();
+}
+
+}  // namespace coldstroke::gui
