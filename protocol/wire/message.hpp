@@ -130,7 +130,7 @@ struct FlightState {
   std::uint64_t node_time_us = 0;
   DetectorState detector = DetectorState::idle;
   std::uint64_t decision_us = kNoTime;  ///< node time of the first decision since the detector was reset
-  std::uint32_t decision_count = 0;
+  std::uint32_t decision_count = 0;     ///< since the detector was reset
   bool armed_switch = false;
   std::uint8_t continuity_mask = 0;        ///< bit k set: firing channel k is not open-circuit
   std::vector<std::uint32_t> milliohms{};  ///< one a firing channel, kOpenCircuit if open
@@ -165,6 +165,9 @@ enum class EventCode : std::uint16_t {
   record_frozen = 35,
 };
 
+/// What `argument` holds by code: power_up boot count; vented_by_* the fault bit; fast_valves_opened open time in us;
+/// lid_commanded 1 open, 0 shut; token_expired purpose; detector_building/decided/inhibited low 32 bits of the sample index;
+/// record_* record id; else 0. A code this version does not know is kept as its number.
 struct Event {
   std::uint64_t node_time_us = 0;
   EventCode code = EventCode::power_up;
@@ -193,6 +196,7 @@ struct ClockReply {
   bool operator==(const ClockReply&) const = default;
 };
 
+/// Host to rig board, every 50 ms. Counts only under a compatible Hello and with a count newer than the last one's.
 struct Heartbeat {
   std::uint32_t count = 0;
   bool operator==(const Heartbeat&) const = default;
@@ -213,8 +217,9 @@ enum class CommandCode : std::uint8_t {
 };
 
 struct Command {
-  std::uint16_t id =
-      0;  ///< host's own number, echoed in the acknowledgement; a repeated id is acknowledged again, not done again
+  /// Host's own number, new for each command of a session; echoed in the acknowledgement. An id among the last 16 is
+  /// acknowledged as duplicate and not done again, save vent, which is always done.
+  std::uint16_t id = 0;
   CommandCode code = CommandCode::vent;
   std::uint32_t token = 0;
   std::uint32_t argument = 0;
@@ -270,7 +275,7 @@ struct MemorySummary {
   std::uint32_t record_id = 0;  ///< 0: no record
   std::uint32_t decision_count = 0;
   std::uint64_t first_index = 0, sample_count = 0;
-  std::uint64_t first_time_us = 0;  ///< node time of sample first_index
+  std::uint64_t first_time_us = 0;  ///< node time of sample first_index, kNoTime if no sample is kept
   std::uint32_t period_ns = 0;
   std::uint8_t stream = 1;
   bool frozen = false;
