@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cstdlib>
 #include <fstream>
 #include <functional>
@@ -218,6 +219,17 @@ struct Tampering {
   const char* sql;
   const char* finding;
 };
+/// Shown as the test's name: letters, digits and codes of all else, so that every tool can print it and no two are alike.
+std::string name_of(const std::string& text) {
+  std::string name;
+  for (const char c : text) {
+    const auto code = static_cast<unsigned char>(c);
+    name += std::isalnum(code) != 0 ? std::string{c} : c == ' ' ? "_" : "." + std::to_string(code) + ".";
+  }
+  return name;
+}
+void PrintTo(const Tampering& bad, std::ostream* out) { *out << name_of(bad.sql); }
+
 class CampaignTampered : public testing::TestWithParam<Tampering> {};
 
 /// Somebody takes the triggers away, changes one thing, and puts the triggers back.

@@ -3,6 +3,7 @@
 
 #include <gmock/gmock.h>
 
+#include <cctype>
 #include <cmath>
 #include <cstdio>
 #include <fstream>
@@ -132,6 +133,17 @@ struct BadText {
   const char* what;
   const char* where;
 };
+/// Shown as the test's name: letters, digits and codes of all else, so that every tool can print it and no two are alike.
+std::string name_of(const std::string& text) {
+  std::string name;
+  for (const char c : text) {
+    const auto code = static_cast<unsigned char>(c);
+    name += std::isalnum(code) != 0 ? std::string{c} : c == ' ' ? "_" : "." + std::to_string(code) + ".";
+  }
+  return name;
+}
+void PrintTo(const BadText& bad, std::ostream* out) { *out << name_of(bad.text); }
+
 class ImportCsvBad : public testing::TestWithParam<BadText> {};
 TEST_P(ImportCsvBad, is_refused_with_its_place) {
   EXPECT_THAT(complaint_about(GetParam().text), AllOf(HasSubstr(GetParam().what), HasSubstr(GetParam().where)));

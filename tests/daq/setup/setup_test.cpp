@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cstddef>
 #include <filesystem>
 #include <fstream>
@@ -95,6 +96,17 @@ struct BadValue {
   const char* allowed;            // part of what it says is allowed
   std::size_t lines_further = 0;  // where the key stands, counted from the change
 };
+
+/// Shown as the test's name: letters, digits and codes of all else, so that every tool can print it and no two are alike.
+std::string name_of(const std::string& text) {
+  std::string name;
+  for (const char c : text) {
+    const auto code = static_cast<unsigned char>(c);
+    name += std::isalnum(code) != 0 ? std::string{c} : c == ' ' ? "_" : "." + std::to_string(code) + ".";
+  }
+  return name;
+}
+void PrintTo(const BadValue& bad, std::ostream* out) { *out << name_of(std::string{bad.key} + "_" + bad.to); }
 
 class SetupBadValue : public testing::TestWithParam<BadValue> {};
 
