@@ -7,21 +7,12 @@
 #include <cmath>
 #include <limits>
 
-#include "analysis/detector/board_counts.hpp"
 #include "analysis/detector/statistic_rises.hpp"
 
 namespace coldstroke::analysis {
 namespace {
 
 constexpr std::size_t kNever = std::numeric_limits<std::size_t>::max();
-
-bool counts_by_order(DetectorKind kind) { return kind == DetectorKind::sustained || kind == DetectorKind::k_of_n; }
-
-NetStream net_stream(const PreparedRecording& recording, const DetectorSettings& s) {
-  NetStream out{s.rest_counts, s.filter_shift, conditioned(recording.counts, s.rest_counts, s.filter_shift), {}};
-  if (counts_by_order(s.kind)) out.ranks = ranked(out.net);
-  return out;
-}
 
 /// One recording under changing settings of one kind: keeps what the next cell can use again.
 class RecordingScan {
@@ -35,7 +26,7 @@ class RecordingScan {
         stream_ == nullptr || s.rest_counts != stream_->rest_counts || s.filter_shift != stream_->filter_shift;
     if (other_stream) choose_stream(s);
     if (other_stream || s.window_samples != last_.window_samples || s.required_samples != last_.required_samples)
-      scan(s, scratch);
+      detector_rises(*stream_, s, scratch, rises_);
     if (s.deadline_samples != 0 && s.building_counts != building_of_) {
       const auto& net = stream_->net;
       const auto at = std::find_if(net.begin(), net.end(), [&](std::int32_t v) { return v >= s.building_counts; });
@@ -60,18 +51,8 @@ class RecordingScan {
       stream_ = shared_;
       return;
     }
-    own_ = net_stream(recording_, s);
+    own_ = net_stream(recording_.counts, s);
     stream_ = &own_;
-  }
-
-  void scan(const DetectorSettings& s, ScanScratch& scratch) {
-    if (s.kind == DetectorKind::sustained) {
-      order_rises(stream_->ranks, s.window_samples + std::size_t{1}, s.window_samples + std::size_t{1}, scratch, rises_);
-    } else if (s.kind == DetectorKind::k_of_n) {
-      order_rises(stream_->ranks, s.window_samples, s.required_samples, scratch, rises_);
-    } else {
-      sum_rises(stream_->net, s.window_samples, rises_);
-    }
   }
 
   const PreparedRecording& recording_;
@@ -264,7 +245,7 @@ Result<OperatingMapPlan> plan_operating_map(std::span<const Recording> library, 
                     "add ejections: without them a detector that never decides looks perfect");
   plan.library = std::move(*prepared);
   plan.streams.reserve(library.size());
-  for (const PreparedRecording& r : plan.library.recordings) plan.streams.push_back(net_stream(r, plan.settings.front()));
+  for (const PreparedRecording& r : plan.library.recordings) plan.streams.push_back(net_stream(r.counts, plan.settings.front()));
   plan.rows = std::move(rows);
   plan.columns = std::move(columns);
   return plan;

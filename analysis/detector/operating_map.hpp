@@ -63,14 +63,6 @@ struct MapCell {
   bool operator==(const MapCell&) const = default;
 };
 
-/// One recording as the condition sees it, for one rest level and filter.
-struct NetStream {
-  std::int32_t rest_counts = 0;
-  std::uint8_t filter_shift = 0;
-  std::vector<std::int32_t> net;
-  RankedStream ranks;  ///< for sustained and k of n only
-};
-
 /// All that a row needs, immutable once made.
 struct OperatingMapPlan {
   PreparedLibrary library;

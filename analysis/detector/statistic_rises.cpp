@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "analysis/detector/board_counts.hpp"
+
 namespace coldstroke::analysis {
 
 RankedStream ranked(std::span<const std::int32_t> net) {
@@ -53,6 +55,22 @@ void order_rises(const RankedStream& stream, std::size_t window, std::size_t req
     if (above < required) continue;
     while (next <= top && above >= required) above -= in_window[next++];
     out.push_back({k, stream.levels[next - 2]});
+  }
+}
+
+NetStream net_stream(std::span<const std::int32_t> counts, const DetectorSettings& s) {
+  NetStream out{s.rest_counts, s.filter_shift, conditioned(counts, s.rest_counts, s.filter_shift), {}};
+  if (s.kind == DetectorKind::sustained || s.kind == DetectorKind::k_of_n) out.ranks = ranked(out.net);
+  return out;
+}
+
+void detector_rises(const NetStream& stream, const DetectorSettings& s, ScanScratch& scratch, std::vector<Rise>& out) {
+  if (s.kind == DetectorKind::sustained) {
+    order_rises(stream.ranks, s.window_samples + std::size_t{1}, s.window_samples + std::size_t{1}, scratch, out);
+  } else if (s.kind == DetectorKind::k_of_n) {
+    order_rises(stream.ranks, s.window_samples, s.required_samples, scratch, out);
+  } else {
+    sum_rises(stream.net, s.window_samples, out);
   }
 }
 

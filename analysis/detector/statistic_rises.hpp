@@ -46,6 +46,17 @@ void sum_rises(std::span<const std::int32_t> net, std::size_t window, std::vecto
 void order_rises(const RankedStream& stream, std::size_t window, std::size_t required, ScanScratch& scratch,
                  std::vector<Rise>& out);
 
+/// One recording as a detector's condition sees it, for one rest level and filter.
+struct NetStream {
+  std::int32_t rest_counts = 0;
+  std::uint8_t filter_shift = 0;
+  std::vector<std::int32_t> net;
+  RankedStream ranks;  ///< for sustained and k of n only
+};
+[[nodiscard]] NetStream net_stream(std::span<const std::int32_t> counts, const DetectorSettings& settings);
+/// Rises of the running quantity of `settings`, which ask for this stream's rest and filter and for the kind it was made for.
+void detector_rises(const NetStream& stream, const DetectorSettings& settings, ScanScratch& scratch, std::vector<Rise>& out);
+
 /// First crossing of `threshold` (> 0): the index of the first rise to it, if any.
 [[nodiscard]] std::optional<std::size_t> first_crossing(std::span<const Rise> rises, std::int64_t threshold);
 /// Highest level reached at or before `index`; 0 if none.
