@@ -306,6 +306,17 @@ TEST(CampaignFile, a_checker_written_from_the_documentation_agrees) {
   EXPECT_EQ(bytes_of(folder / "said"), "trial 2: raw row 4\ntrial 2: seal\ntrial 3: note\n");
 }
 
+TEST(CampaignFile, reading_and_verifying_changes_no_byte_of_it) {
+  const FreshFolder folder;
+  const auto file = folder / "campaign";
+  make_campaign(file);
+  const std::string before = bytes_of(file);
+  EXPECT_FALSE(everything(Campaign::open_read_only(file).value()).empty());
+  EXPECT_TRUE(Campaign::open_read_only(file)->verify());
+  EXPECT_EQ(bytes_of(file), before);
+  EXPECT_EQ(bytes_of(file.string() + "-wal"), "") << "a reader may leave the log beside the file, but nothing in it";
+}
+
 TEST(CampaignFile, a_missing_trigger_is_found) {
   const FreshFolder folder;
   const auto file = folder / "campaign";

@@ -89,6 +89,22 @@ TEST(VirtualSetup, is_the_file_in_the_source_tree) {
   EXPECT_EQ(virtual_setup_text(), text.str());
 }
 
+/// Whoever adds a key must explain it.
+TEST(SetupDocument, explains_every_key_of_the_virtual_setup) {
+  std::ifstream file{COLDSTROKE_SOURCE_DIR "/docs/setup.md"};
+  std::stringstream document;
+  document << file.rdbuf();
+  std::istringstream lines{std::string{virtual_setup_text()}};
+  int keys = 0;
+  for (std::string line; std::getline(lines, line);) {
+    const auto equals = line.find(" = ");
+    if (line.starts_with('#') || equals == std::string::npos) continue;
+    EXPECT_THAT(document.str(), HasSubstr("`" + line.substr(0, equals) + "`"));
+    ++keys;
+  }
+  EXPECT_GT(keys, 100);
+}
+
 struct BadValue {
   const char* from;
   const char* to;
