@@ -135,7 +135,6 @@ class Search {
   /// Residuals larger than the stated noise widen everything.
   void widen(const Candidate& best) { variance_ = std::max(variance_, best.fit.squares / free_); }
   [[nodiscard]] double residual(const Candidate& best) const { return std::sqrt(best.fit.squares / free_); }
-  [[nodiscard]] bool possible() const { return free_ > 0.0; }
 
  private:
   Fitter fitter_;
@@ -190,12 +189,13 @@ double second_order_answer(std::size_t degree, double tau, double natural_freque
 
 Result<ChangePoint> find_change_point(std::span<const double> samples, double earliest, double latest,
                                       const ChangePointModel& model) {
-  const auto count = static_cast<double>(samples.size());
-  Search search{samples, model};
-  if (!search.possible() || !(earliest < latest) || earliest < 0.0 || latest > count - 1.0)
+  const std::size_t parameters = model.course_degree + model.change_degree + 3;
+  if (samples.size() <= parameters || !(earliest < latest) || earliest < 0.0 ||
+      latest > static_cast<double>(samples.size()) - 1.0)
     return complain("The instant of the change cannot be found.", std::to_string(samples.size()) + " samples around it",
                     "Record at a higher rate, or with more time before and after the stroke.");
-  constexpr int kCoarse = 4, kFine = 80;  // grid steps: coarse a sample, fine in all
+  Search search{samples, model};
+  constexpr int kCoarse = 4, kFine = 60;  // grid steps: coarse a sample, fine in all
   const Sensor stated{model.natural_frequency, kDamping};
   const int steps = std::max(8, static_cast<int>(std::ceil((latest - earliest) * kCoarse)));
   const double step = (latest - earliest) / steps;

@@ -30,10 +30,14 @@ double flight_per_speed(const TrialSetup& setup) { return std::cos(setup.tilt_ra
 StrokeSearch force_search(const TraceSet& traces, const TrialSetup& setup) {
   const double mass = moved_mass_kg(setup);
   StrokeSearch q;
-  q.least_net_peak = kLeastNetG * kStandardGravity * std::max(mass, 0.0);
+  // Without a mass the push of half a g is unknown; five newtons keep the drift of a cell from counting as a stroke.
+  q.least_net_peak = mass > 0.0 ? kLeastNetG * kStandardGravity * mass : 5.0;
   q.natural_frequency_hz = setup.force_cell_natural_frequency_hz;
+  // A cell of unknown frequency shows an edge late by up to half a period; 2 kHz is an ordinary one, 0.2 ms its whole lag.
+  if (!(q.natural_frequency_hz > 0.0)) q.lag_standard_uncertainty_seconds = 0.2e-3 / std::sqrt(12.0);
   // The piston's stop gives its own share back; only more than half of the rest on top of it is the vehicle's.
   if (setup.force_cell == ForceCell::reaction && mass > 0.0) q.returned_share = 0.5 + 0.5 * setup.moving_rig_mass_kg / mass;
+  q.flight_level = -std::max(setup.vehicle_mass_kg, 0.0) * kStandardGravity * std::cos(setup.tilt_radians);
   q.quiet_until_seconds = traces.release_commanded_seconds;
   q.flight_seconds_per_area = mass > 0.0 ? flight_per_speed(setup) / mass : 0.0;
   return q;
@@ -42,6 +46,7 @@ StrokeSearch force_search(const TraceSet& traces, const TrialSetup& setup) {
 StrokeSearch acceleration_search(const TraceSet& traces, const TrialSetup& setup) {
   StrokeSearch q;
   q.least_net_peak = kLeastNetG * kStandardGravity;
+  q.flight_level = -kStandardGravity * std::cos(setup.tilt_radians);
   q.quiet_until_seconds = traces.release_commanded_seconds;
   q.flight_seconds_per_area = flight_per_speed(setup);
   return q;
@@ -131,10 +136,11 @@ void note_quality(const Channel& channel, Evidence& out) {
         {"lost_samples", trace.name,
          std::to_string(lost) +
              " samples were lost in or near the stroke; straight lines bridge them and the uncertainty is wider."});
-  if (const std::size_t clipped = channel.saturated_between(from, to); clipped > 0)
-    out.findings.push_back({"saturated", trace.name,
-                            std::to_string(clipped) +
-                                " samples are at the end of the range in or near the stroke: peaks are at least what is shown."});
+  // To separation only: the piston's stop may well clip a cell, and nothing is read from it.
+  if (const std::size_t clipped = channel.saturated_between(from, out.separation ? out.separation->seconds : to); clipped > 0)
+    out.findings.push_back(
+        {"saturated", trace.name,
+         std::to_string(clipped) + " samples are at the end of the range in the stroke: peaks are at least what is shown."});
 }
 
 }  // namespace

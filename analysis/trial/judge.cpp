@@ -144,7 +144,7 @@ Judgement judge(const Criterion& criterion, const std::vector<Metric>& metrics, 
                            [](const Channel& c, double a, double b) { return c.lost_between(a, b); });
     case Criterion::Kind::nothing_saturated:
       return judge_samples(criterion, evidence, "saturated",
-                           [](const Channel& c, double a, double b) { return c.saturated_between(a, b); });
+                           [](const Channel& c, double a, double b) { return c.saturated_between(a, b - kMarginSeconds); });
     case Criterion::Kind::alignment_within:
       return judge_alignment(criterion, evidence, detector);
   }

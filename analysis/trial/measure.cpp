@@ -83,7 +83,7 @@ PeakHeight peak_of(const Pulse& p, double natural_frequency_hz) {
   if (net.empty()) net.push_back(p.window->peak);
   // Wide enough that the parabola averages the sensor's ring out: its answer to a sine is zero at 0.8 of a period either side.
   const double seconds = natural_frequency_hz > 0.0 ? 0.8 / natural_frequency_hz : 0.3e-3;
-  const std::size_t half = std::min(p.channel->count_in(std::min(seconds, 1.0e-3), 2), (net.size() - 1) / 4);
+  const std::size_t half = std::min(p.channel->count_in(std::min(seconds, 1.0e-3), 1), (net.size() - 1) / 4);
   PeakHeight out = peak_height(net, half, p.window->noise);
   if (p.window->abrupt && p.end_value > out.height + 3.0 * p.window->noise) {  // still rising when it left
     out.height = p.end_value;
@@ -160,11 +160,14 @@ class Measurer {
       const double clocks = e_.acceleration.channel->trace().alignment_standard_uncertainty_seconds;
       const auto better = [&](const Instant& own, const Instant& other) {
         const double u = std::hypot(other.standard_uncertainty, clocks);
-        return u < own.standard_uncertainty ? Instant{other.seconds, u, Spread::normal} : own;
+        // Only where both traces show the same edge: a clock that is far off is a finding, not a better instant.
+        const bool same = std::abs(other.seconds - own.seconds) <= 3.0 * std::hypot(u, own.standard_uncertainty);
+        return same && u < own.standard_uncertainty ? Instant{other.seconds, u, Spread::normal} : own;
       };
       first = better(first, force_->first_motion);
       last = better(last, force_->separation);
     }
+    if (!(first.seconds < last.seconds)) first = w.first_motion, last = w.separation;
     return pulse_of(*e_.acceleration.channel, w, first, last, "accelerometer");
   }
 

@@ -12,10 +12,11 @@ namespace {
 
 constexpr double kSmoothSeconds = 1.0e-3;  // averages over the ring of a cell of a few kilohertz
 constexpr double kFallSeconds = 0.3e-3;    // a vehicle leaves within this; a pulse that fades does not
+constexpr double kSettleSeconds = 0.2;     // a vehicle stopped in the tube is at rest by then, one that left still flies
 constexpr std::size_t kFewestInStroke = 10;
 // What the change-point model itself leaves, in sample periods: the true rise is no parabola, the piston's stop no ramp, the
 // cell no single spring. Measured over simulated ejections (tests/analysis/trial), where it covers the error as stated.
-constexpr double kModelPeriods = 0.13;
+constexpr double kRisePeriods = 0.08, kFallPeriods = 0.13;
 
 struct Pulse {
   std::size_t first = 0, last = 0;  ///< in the smoothed values
@@ -30,7 +31,11 @@ class Picker {
         q_(search),
         y_(channel.values()),
         smooth_count_(channel.count_in(kSmoothSeconds, 1)),
-        fall_count_(channel.count_in(kFallSeconds, 1)) {}
+        // A slow cell draws the fall out: its reading is down after half a period or so.
+        fall_count_(channel.count_in(search.natural_frequency_hz > 0.0
+                                         ? std::clamp(0.6 / search.natural_frequency_hz, kFallSeconds, kSmoothSeconds)
+                                         : kFallSeconds,
+                                     1)) {}
 
   Result<StrokeWindow, Miss> run() {
     if (auto bad = find_pulse()) return tl::unexpected<Miss>{*bad};
@@ -146,9 +151,9 @@ class Picker {
     return c_.lost_between(c_.seconds(from_place), c_.seconds(to_place)) > 0;
   }
 
-  [[nodiscard]] Instant instant(const ChangePoint& point, std::size_t offset, bool pinned) const {
-    return {c_.seconds(static_cast<double>(offset) + point.place),
-            std::hypot(point.standard_uncertainty, kModelPeriods) * c_.period(),
+  [[nodiscard]] Instant instant(const ChangePoint& point, std::size_t offset, double model_periods, bool pinned) const {
+    const double own = std::hypot(point.standard_uncertainty, model_periods) * c_.period();
+    return {c_.seconds(static_cast<double>(offset) + point.place), std::hypot(own, q_.lag_standard_uncertainty_seconds),
             pinned && point.standard_uncertainty > 0.2 ? Spread::rectangular : Spread::normal};
   }
 
@@ -173,7 +178,7 @@ class Picker {
     const double reach = static_cast<double>(std::clamp<std::size_t>(after / 2, 3, 10));
     const auto point = find_change_point(part, std::max(1.0, at - reach), at, model(0, after > 8 ? 2 : 1));
     if (!point) return Miss{"rate_too_low", "too few samples around first motion to place it"};
-    w_.first_motion = instant(*point, begin, false);
+    w_.first_motion = instant(*point, begin, kRisePeriods, false);
     w_.start_value = std::clamp(point->step_there, 0.0, std::max(0.0, net(first_clear_)));
     return {};
   }
@@ -190,16 +195,14 @@ class Picker {
 
   Bad pick_separation() {
     const std::size_t end = std::min(pulse_end() + 1, y_.size() - fall_count_);
-    std::size_t steepest = 0;
-    double largest = std::max(10.0 * w_.noise, 0.04 * w_.peak);
-    for (std::size_t i = std::max(first_clear_ + fall_count_, fall_count_); i < end; ++i)
-      if (fall_at(i) > largest && quiet_after(i)) largest = fall_at(i), steepest = i;
-    if (steepest == 0) return fade_out();
-    // A piston that hits its stop goes on falling for a millisecond: the change is where the fall begins.
-    std::size_t start = steepest;
-    while (start > first_clear_ + fall_count_ + 1 && steepest - start < 2 * fall_count_ + 2 &&
-           fall_at(start - 1) >= 0.3 * largest)
-      --start;
+    const std::size_t begin = first_clear_ + fall_count_;
+    double largest = 0.0;
+    for (std::size_t i = begin; i < end; ++i)
+      if (quiet_after(i)) largest = std::max(largest, fall_at(i));
+    if (largest < std::max(10.0 * w_.noise, 0.04 * w_.peak)) return fade_out();
+    // The first of its kind: a piston that hits its stop goes on falling, and a cell let go swings through larger ones.
+    std::size_t start = begin;
+    while (!(fall_at(start) >= 0.3 * largest && quiet_after(start))) ++start;
     return fit_separation(start);
   }
 
@@ -220,11 +223,11 @@ class Picker {
     for (std::size_t i = begin; i < end; ++i) part.push_back(net(i));
     const auto at = static_cast<double>(before), reach = static_cast<double>(fall_count_);
     const std::size_t course = before > 12 ? 2 : before > 5 ? 1 : 0;
-    const auto point = find_change_point(part, std::max(1.0, at - reach - 1.0),
+    const auto point = find_change_point(part, std::max(1.0, at - 2.0 * reach),
                                          std::min(at + reach + 1.0, static_cast<double>(part.size()) - 2.0),
                                          model(course, fall_count_ > 2 ? 1 : 0));
     if (!point) return Miss{"rate_too_low", "too few samples around separation to place it"};
-    w_.separation = instant(*point, begin, fall_count_ <= 2);
+    w_.separation = instant(*point, begin, kFallPeriods, fall_count_ <= 2);
     w_.end_value = point->course_there;
     return {};
   }
@@ -243,12 +246,15 @@ class Picker {
     return {};
   }
 
-  /// A vehicle that stays in the tube gives the whole pulse back while it is stopped.
+  /// A vehicle that stays in the tube gives the whole pulse back while it is stopped, and then sits there with its weight on;
+  /// one that flies takes its weight along.
   Bad check_it_left() {
-    const std::size_t end = std::min(c_.at_or_after(w_.separation.seconds + (w_.abrupt ? 20.0e-3 : 60.0e-3)), y_.size());
+    const std::size_t end = std::min(c_.at_or_after(w_.separation.seconds + kSettleSeconds), y_.size());
     double given = 0.0, back = 0.0;
     for (std::size_t i = first_clear_; i < end; ++i) (net(i) > 0.0 ? given : back) += std::abs(net(i));
-    if (back >= q_.returned_share * given)
+    const std::size_t last = std::min(end + c_.count_in(20.0e-3, 4), y_.size());
+    const double settled = level(y_.subspan(end, last - end)).mean - w_.rest;
+    if (last > end && back >= q_.returned_share * given && settled > 0.5 * q_.flight_level)
       return Miss{"never_left", "the vehicle moved and was stopped again inside the tube: treat it as a jam"};
     if (c_.place(w_.separation.seconds) - c_.place(w_.first_motion.seconds) < static_cast<double>(kFewestInStroke))
       return Miss{"rate_too_low", "fewer than ten samples in the stroke"};

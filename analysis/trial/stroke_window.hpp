@@ -34,10 +34,12 @@ struct StrokeWindow {
 
 /// What the picker must know.
 struct StrokeSearch {
-  double least_net_peak = 0.0;                ///< a pulse below this is no stroke
-  double natural_frequency_hz = 0.0;          ///< of the sensor, 0: unknown
-  double returned_share = 0.6;                ///< of the pulse's area given back within 20 ms: it never left
-  std::optional<double> quiet_until_seconds;  ///< release commanded: rest reading is taken before this
+  double least_net_peak = 0.0;                    ///< a pulse below this is no stroke
+  double natural_frequency_hz = 0.0;              ///< of the sensor, 0: unknown
+  double lag_standard_uncertainty_seconds = 0.0;  ///< of a sensor whose frequency is unknown, on both instants
+  double returned_share = 0.6;                    ///< of the pulse's area given back, and the reading back at rest: it never left
+  double flight_level = 0.0;                      ///< net reading while the vehicle flies, weight missing: negative
+  std::optional<double> quiet_until_seconds;      ///< release commanded: rest reading is taken before this
   double flight_seconds_per_area = 0.0;  ///< time to the apex a unit of pulse area; within 0.8 of it a second pulse is no landing
 };
 

@@ -26,7 +26,7 @@ struct Criterion {
     metric,             ///< `metric` within [lower, upper]
     detector_in_time,   ///< outcome must be in_time
     no_lost_samples,    ///< none missing from first motion - margin to separation + margin in any used trace
-    nothing_saturated,  ///< none of the used traces saturated in the same span
+    nothing_saturated,  ///< none of the used traces saturated from first motion - margin to separation
     alignment_within    ///< clock alignment standard uncertainty at most `upper` seconds
   };
   Kind kind = Kind::metric;
