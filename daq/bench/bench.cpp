@@ -72,7 +72,8 @@ void Bench::hear(Node node, const wire::Message& message, HostTime now) {
     hear_rig(message, now);
   } else {
     read_back_.receive(message, side(Node::flight).dialogue, now);
-    if (const auto* event = std::get_if<wire::Event>(&message); event != nullptr && event->code == wire::EventCode::detector_decided)
+    if (const auto* event = std::get_if<wire::Event>(&message);
+        event != nullptr && event->code == wire::EventCode::detector_decided)
       note_line(now, "the detector decided");
   }
 }
@@ -89,23 +90,46 @@ void Bench::hear_rig(const wire::Message& message, HostTime now) {
   } else if (const auto* answer = std::get_if<wire::Acknowledgement>(&message)) {
     if (answer->reason == wire::Reason::done) return;
     const bool ours = answer->id == gas_command_ || (token_until_ && answer->id == token_request_);
-    if (ours && (answer->code == wire::CommandCode::release || token_purpose_ == wire::CommandCode::release)) release_refused_ = true;
-    keep(now, "refused", "the rig board refused command " + std::to_string(static_cast<int>(answer->code)) + ", reason " +
-                             std::to_string(static_cast<int>(answer->reason)));
+    if (ours && (answer->code == wire::CommandCode::release || token_purpose_ == wire::CommandCode::release))
+      release_refused_ = true;
+    keep(now, "refused",
+         "the rig board refused command " + std::to_string(static_cast<int>(answer->code)) + ", reason " +
+             std::to_string(static_cast<int>(answer->reason)));
   } else if (const auto* event = std::get_if<wire::Event>(&message)) {
     using enum wire::EventCode;
     switch (event->code) {
-      case vented_by_watchdog: keep(now, "board", "the rig board vented by itself: the host's heartbeat was lost"); break;
-      case vented_by_over_pressure: keep(now, "board", "the rig board vented by itself: over-pressure"); break;
-      case vented_by_stop_loop: keep(now, "board", "the rig board vented by itself: emergency-stop loop open"); break;
-      case vented_by_supply: keep(now, "board", "the rig board vented by itself: electrical supply low"); break;
-      case charge_opened: note_line(now, "charge valve open"); break;
-      case charge_shut: note_line(now, "charge valve shut"); break;
-      case vent_opened: note_line(now, "vent open"); break;
-      case vent_shut: note_line(now, "vent shut"); break;
-      case fast_valves_opened: keep(now, "board", "fast valves opened"); break;
-      case fast_valves_shut: note_line(now, "fast valves shut"); break;
-      default: break;
+      case vented_by_watchdog:
+        keep(now, "board", "the rig board vented by itself: the host's heartbeat was lost");
+        break;
+      case vented_by_over_pressure:
+        keep(now, "board", "the rig board vented by itself: over-pressure");
+        break;
+      case vented_by_stop_loop:
+        keep(now, "board", "the rig board vented by itself: emergency-stop loop open");
+        break;
+      case vented_by_supply:
+        keep(now, "board", "the rig board vented by itself: electrical supply low");
+        break;
+      case charge_opened:
+        note_line(now, "charge valve open");
+        break;
+      case charge_shut:
+        note_line(now, "charge valve shut");
+        break;
+      case vent_opened:
+        note_line(now, "vent open");
+        break;
+      case vent_shut:
+        note_line(now, "vent shut");
+        break;
+      case fast_valves_opened:
+        keep(now, "board", "fast valves opened");
+        break;
+      case fast_valves_shut:
+        note_line(now, "fast valves shut");
+        break;
+      default:
+        break;
     }
   }
 }
@@ -204,7 +228,8 @@ std::optional<SequenceEvent> Bench::event_due(const Readings& r, HostTime now) c
   if (answers(motion_seen) && live_.motion_seen()) return motion_seen;
   if (answers(interlock_lost) && !interlocks_while(step_, r, options_.setup).all_hold()) return interlock_lost;
   if (answers(release_refused) && release_refused_) return release_refused;
-  if (answers(pressure_reached) && pressure_fresh && r.pressure_pascals >= options_.setup.charge.target_pascals) return pressure_reached;
+  if (answers(pressure_reached) && pressure_fresh && r.pressure_pascals >= options_.setup.charge.target_pascals)
+    return pressure_reached;
   if (answers(pressure_low) && low_since_ && seconds_between(*low_since_, now) >= kLowSeconds) return pressure_low;
   if (answers(found_pressurised) && pressure_fresh &&
       r.pressure_pascals > kFoundFactor * options_.setup.sequence.vented_below_pascals)
@@ -217,15 +242,24 @@ void Bench::request(OperatorRequest request, HostTime now) {
   now_ = std::max(now_, now);
   using enum SequenceEvent;
   switch (request) {
-    case OperatorRequest::none: return;
-    case OperatorRequest::begin: handle(begin_requested, now); return;
-    case OperatorRequest::charge: handle(charge_requested, now); return;
-    case OperatorRequest::count: handle(count_requested, now); return;
+    case OperatorRequest::none:
+      return;
+    case OperatorRequest::begin:
+      handle(begin_requested, now);
+      return;
+    case OperatorRequest::charge:
+      handle(charge_requested, now);
+      return;
+    case OperatorRequest::count:
+      handle(count_requested, now);
+      return;
     case OperatorRequest::abort:
       if (read_back_.active()) read_back_.give_up("reading the flight board's record was stopped by the operator");
       handle(abort_requested, now);
       return;
-    case OperatorRequest::acknowledge: handle(acknowledged, now); return;
+    case OperatorRequest::acknowledge:
+      handle(acknowledged, now);
+      return;
   }
 }
 
@@ -239,15 +273,18 @@ bool Bench::handle(SequenceEvent event, HostTime now) {
   if (row->guarded) {
     const InterlockList needed = interlocks_to_enter(row->to, r, options_.setup);
     if (const Interlock* open = needed.first_open()) {
-      keep(now, "refused", "not " + std::string{word(row->to)} + ": " + open->name + " reads " + open->reading + ", must be " + open->limit);
+      keep(now, "refused",
+           "not " + std::string{word(row->to)} + ": " + open->name + " reads " + open->reading + ", must be " + open->limit);
       // a countdown that ends with an interlock open is over: it never waits for the interlock to come back
       return event == SequenceEvent::deadline_passed ? handle(SequenceEvent::abort_requested, now) : false;
     }
   }
-  std::string text = std::string{word(step_)} + " -> " + word(row->to) + ": " + word(event) + " (" + std::string{row->meaning} + ")";
+  std::string text =
+      std::string{word(step_)} + " -> " + word(row->to) + ": " + word(event) + " (" + std::string{row->meaning} + ")";
   if (event == SequenceEvent::interlock_lost) {
     const InterlockList held = interlocks_while(step_, r, options_.setup);
-    if (const Interlock* open = held.first_open()) text += "; " + open->name + " reads " + open->reading + ", must be " + open->limit;
+    if (const Interlock* open = held.first_open())
+      text += "; " + open->name + " reads " + open->reading + ", must be " + open->limit;
   }
   if (event == SequenceEvent::live_channel_found) text += "; " + firing_sentence(r, options_.setup);
   stop_reason_ = text;
@@ -270,47 +307,77 @@ void Bench::enter(Step step, HostTime now) {
   token_until_.reset();
   const Setup& s = options_.setup;
   switch (step) {
-    case Step::charging: deadline_ = after(now, s.sequence.charge_limit_seconds); break;
-    case Step::settling: deadline_ = after(now, kHeldLimitSeconds); break;
-    case Step::counting: deadline_ = after(now, s.sequence.countdown_seconds); break;
-    case Step::releasing: deadline_ = after(now, kReleaseDialogueSeconds + s.sequence.hang_seconds); break;
-    case Step::recording: deadline_ = after(now, s.sequence.record_after_seconds); break;
+    case Step::charging:
+      deadline_ = after(now, s.sequence.charge_limit_seconds);
+      break;
+    case Step::settling:
+      deadline_ = after(now, kHeldLimitSeconds);
+      break;
+    case Step::counting:
+      deadline_ = after(now, s.sequence.countdown_seconds);
+      break;
+    case Step::releasing:
+      deadline_ = after(now, kReleaseDialogueSeconds + s.sequence.hang_seconds);
+      break;
+    case Step::recording:
+      deadline_ = after(now, s.sequence.record_after_seconds);
+      break;
     case Step::venting:
     case Step::aborting:
       low_since_.reset();
       deadline_ = after(now, s.sequence.vent_limit_seconds);
       break;
     case Step::keep_clear:
-    case Step::locked_out: keep_clear_until_ = after(now, s.sequence.keep_clear_seconds); break;
-    case Step::idle: keep_clear_until_.reset(); break;
-    default: break;
+    case Step::locked_out:
+      keep_clear_until_ = after(now, s.sequence.keep_clear_seconds);
+      break;
+    case Step::idle:
+      keep_clear_until_.reset();
+      break;
+    default:
+      break;
   }
 }
 
 void Bench::perform(Action action, HostTime now) {
   BoardDialogue& rig = side(Node::rig).dialogue;
   switch (action) {
-    case Action::open_trial: open_trial(now); return;
+    case Action::open_trial:
+      open_trial(now);
+      return;
     case Action::start_charge:
       want_safe_ = false;
       seek_token(wire::CommandCode::charge, now);
       return;
-    case Action::stop_charge: rig.command(wire::CommandCode::stop_charge); return;
-    case Action::start_release: seek_token(wire::CommandCode::release, now); return;
+    case Action::stop_charge:
+      rig.command(wire::CommandCode::stop_charge);
+      return;
+    case Action::start_release:
+      seek_token(wire::CommandCode::release, now);
+      return;
     case Action::make_safe:
       want_safe_ = true;
       rig.command(wire::CommandCode::vent);
       safe_again_ = now + kSafeAgain;
       return;
-    case Action::mark_aborted: aborted_ = true; return;
-    case Action::mark_hang: hung_ = aborted_ = true; return;
-    case Action::judge: start_judging(now); return;
+    case Action::mark_aborted:
+      aborted_ = true;
+      return;
+    case Action::mark_hang:
+      hung_ = aborted_ = true;
+      return;
+    case Action::judge:
+      start_judging(now);
+      return;
     case Action::close_trial:
       if (recording_trial_) end_trial(aborted_ ? TrialStatus::aborted : TrialStatus::recorded, "aborted", stop_reason_);
-      if (const auto& state = side(Node::rig).session.rig_state(); state && state->faults != 0) rig.command(wire::CommandCode::clear_faults);
+      if (const auto& state = side(Node::rig).session.rig_state(); state && state->faults != 0)
+        rig.command(wire::CommandCode::clear_faults);
       trial_ = 0;
       return;
-    case Action::alarm: keep(now, "alarm", "KEEP CLEAR: " + stop_reason_); return;
+    case Action::alarm:
+      keep(now, "alarm", "KEEP CLEAR: " + stop_reason_);
+      return;
   }
 }
 

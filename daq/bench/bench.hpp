@@ -29,10 +29,10 @@ class Bench {
   struct Options {
     Setup setup;
     bool virtual_rig = false;
-    std::string origin = "bench";       ///< stored with each trial
-    std::int64_t first_trial = 1;       ///< number of the next trial, for the screen
+    std::string origin = "bench";  ///< stored with each trial
+    std::int64_t first_trial = 1;  ///< number of the next trial, for the screen
     std::string campaign_file, campaign_name;
-    std::uint32_t session_seed = 1;     ///< differs from opening to opening, so that stale answers are known
+    std::uint32_t session_seed = 1;  ///< differs from opening to opening, so that stale answers are known
   };
   Bench(Options options, Recorder& recorder);
 
@@ -62,7 +62,7 @@ class Bench {
 
  private:
   struct BoardSide {
-    explicit BoardSide(Node node) : session{node}, dialogue{node} {}
+    explicit BoardSide(Node node) : session{node} {}
     NodeSession session;
     BoardDialogue dialogue;
     std::string port_trouble;
@@ -73,7 +73,7 @@ class Bench {
   void hear(Node node, const wire::Message& message, HostTime now);
   void hear_rig(const wire::Message& message, HostTime now);
   [[nodiscard]] Readings readings(HostTime now) const;
-  void look(HostTime now);                             ///< turns readings into at most one event
+  void look(HostTime now);  ///< turns readings into at most one event
   [[nodiscard]] std::optional<SequenceEvent> event_due(const Readings& readings, HostTime now) const;
   bool handle(SequenceEvent event, HostTime now);
   void perform(Action action, HostTime now);

@@ -80,7 +80,8 @@ void Bench::judged(std::int64_t trial, const Result<JudgedTrial>& judged, HostTi
   if (judged) {
     out.verdict = word(judged->result.verdict);
     out.sentence = verdict_sentence(judged->result);
-    if (const auto added = recorder_.add_result(out.verdict, result_json(judged->result)); !added) archive_trouble_ = added.error().what;
+    if (const auto added = recorder_.add_result(out.verdict, result_json(judged->result)); !added)
+      archive_trouble_ = added.error().what;
   } else {
     out.sentence = judged.error().what + " (" + judged.error().where + "). " + judged.error().remedy;
   }
@@ -91,7 +92,9 @@ void Bench::judged(std::int64_t trial, const Result<JudgedTrial>& judged, HostTi
 
 std::vector<LastTrial> Bench::take_finished() { return std::exchange(finished_, {}); }
 
-void Bench::add_note(HostTime now, const std::string& author, const std::string& text) { keep(now, "note", author + ": " + text); }
+void Bench::add_note(HostTime now, const std::string& author, const std::string& text) {
+  keep(now, "note", author + ": " + text);
+}
 
 void Bench::note_line(HostTime /*now*/, std::string text) {
   log_.push_back({local_clock(), std::move(text)});

@@ -26,7 +26,8 @@ std::string minutes(double seconds) {
   return buffer.data();
 }
 
-constexpr std::array kLadder{Step::checks, Step::charging, Step::settling, Step::counting, Step::releasing, Step::recording, Step::venting, Step::review};
+constexpr std::array kLadder{Step::checks,    Step::charging,  Step::settling, Step::counting,
+                             Step::releasing, Step::recording, Step::venting,  Step::review};
 constexpr std::array kLadderNames{"Checks", "Charge", "Settle", "Count", "Release", "Record", "Vent", "Review"};
 
 }  // namespace
@@ -42,13 +43,18 @@ Headline Bench::headline(const Readings& r) const {
   if (r.rig_age > fresh || r.pressure_age > fresh) return Headline::unknown;
   switch (step_) {
     case Step::counting:
-    case Step::releasing: return Headline::release_enabled;
-    case Step::recording: return Headline::recording;
+    case Step::releasing:
+      return Headline::release_enabled;
+    case Step::recording:
+      return Headline::recording;
     case Step::venting:
-    case Step::aborting: return Headline::venting;
+    case Step::aborting:
+      return Headline::venting;
     case Step::charging:
-    case Step::settling: return Headline::pressurised;
-    default: break;
+    case Step::settling:
+      return Headline::pressurised;
+    default:
+      break;
   }
   const bool low = r.pressure_pascals < options_.setup.sequence.vented_below_pascals && !r.pressure_saturated;
   const bool vent_open = (r.rig_readback & wire::kVentValve) != 0;
@@ -57,16 +63,25 @@ Headline Bench::headline(const Readings& r) const {
 
 InterlockList Bench::shown_interlocks(const Readings& r) const {
   switch (step_) {
-    case Step::idle: return interlocks_to_enter(Step::checks, r, options_.setup);
-    case Step::checks: return interlocks_to_enter(Step::charging, r, options_.setup);
-    case Step::charging: return interlocks_while(Step::charging, r, options_.setup);
-    case Step::settling: return interlocks_to_enter(Step::counting, r, options_.setup);
-    case Step::counting: return interlocks_to_enter(Step::releasing, r, options_.setup);
-    case Step::releasing: return interlocks_while(Step::releasing, r, options_.setup);
-    case Step::review: return interlocks_to_enter(Step::idle, r, options_.setup);
+    case Step::idle:
+      return interlocks_to_enter(Step::checks, r, options_.setup);
+    case Step::checks:
+      return interlocks_to_enter(Step::charging, r, options_.setup);
+    case Step::charging:
+      return interlocks_while(Step::charging, r, options_.setup);
+    case Step::settling:
+      return interlocks_to_enter(Step::counting, r, options_.setup);
+    case Step::counting:
+      return interlocks_to_enter(Step::releasing, r, options_.setup);
+    case Step::releasing:
+      return interlocks_while(Step::releasing, r, options_.setup);
+    case Step::review:
+      return interlocks_to_enter(Step::idle, r, options_.setup);
     case Step::keep_clear:
-    case Step::locked_out: return interlocks_to_enter(Step::review, r, options_.setup);
-    default: return {};
+    case Step::locked_out:
+      return interlocks_to_enter(Step::review, r, options_.setup);
+    default:
+      return {};
   }
 }
 
@@ -102,16 +117,27 @@ NextAction Bench::next_action(const Readings& r) const {
       next = {"Acknowledge: I have read the gauge and looked", OperatorRequest::acknowledge, false, false, {}};
       to = Step::review;
       break;
-    case Step::charging: next.label = "Charging ..."; return next;
-    case Step::counting: next.label = "Counting: release follows"; return next;
-    case Step::releasing: next.label = "Releasing ..."; return next;
-    case Step::recording: next.label = "Recording the fall and landing ..."; return next;
+    case Step::charging:
+      next.label = "Charging ...";
+      return next;
+    case Step::counting:
+      next.label = "Counting: release follows";
+      return next;
+    case Step::releasing:
+      next.label = "Releasing ...";
+      return next;
+    case Step::recording:
+      next.label = "Recording the fall and landing ...";
+      return next;
     case Step::venting:
-    case Step::aborting: next.label = "Venting ..."; return next;
+    case Step::aborting:
+      next.label = "Venting ...";
+      return next;
   }
   const InterlockList needed = interlocks_to_enter(to, r, options_.setup);
   next.enabled = needed.all_hold();
-  if (const Interlock* open = needed.first_open()) next.why_not = open->name + ": reads " + open->reading + ", must be " + open->limit;
+  if (const Interlock* open = needed.first_open())
+    next.why_not = open->name + ": reads " + open->reading + ", must be " + open->limit;
   return next;
 }
 
@@ -125,8 +151,9 @@ std::vector<StepLine> Bench::ladder(HostTime now) const {
       passed = false;
       if (deadline_) line.remark = minutes(seconds_between(now, *deadline_));
       if (step_ == Step::review && read_back_.active())
-        line.remark = read_back_.state() == ReadBack::State::waiting_for_board ? "waits for the flight board"
-                                                                              : text("reading %.0f %%", 100.0 * read_back_.progress());
+        line.remark = read_back_.state() == ReadBack::State::waiting_for_board
+                          ? "waits for the flight board"
+                          : text("reading %.0f %%", 100.0 * read_back_.progress());
     }
     out.push_back(std::move(line));
   }
@@ -151,7 +178,8 @@ LinkView Bench::link_view(Node node, HostTime now) const {
   out.trouble = board.session.trouble();
   if (out.trouble.empty()) out.trouble = board.port_trouble;
   if (out.trouble.empty() && out.open && !out.talking) out.trouble = std::string{"the "} + word(node) + " does not answer";
-  if (const auto health = clock_health(std::span{board.session.exchanges()}.last(std::min<std::size_t>(64, board.session.exchanges().size())))) {
+  if (const auto health =
+          clock_health(std::span{board.session.exchanges()}.last(std::min<std::size_t>(64, board.session.exchanges().size())))) {
     out.clock_uncertainty_seconds = health->standard_uncertainty_seconds;
     out.clock_drift_ppm = health->drift_ppm;
   }

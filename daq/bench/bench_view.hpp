@@ -33,25 +33,25 @@ struct StepLine {
 };
 
 struct LinkView {
-  bool open = false;              ///< the port is open
-  bool talking = false;           ///< frames came within the freshness limit
-  double age_seconds = 0.0;       ///< since the last good frame; infinite if none
+  bool open = false;         ///< the port is open
+  bool talking = false;      ///< frames came within the freshness limit
+  double age_seconds = 0.0;  ///< since the last good frame; infinite if none
   wire::LineCounts counts;
-  std::string identity;           ///< "rig-reference 1.0 (id 0a1b..)" or empty
-  std::string trouble;            ///< one sentence, empty if none
+  std::string identity;                                              ///< "rig-reference 1.0 (id 0a1b..)" or empty
+  std::string trouble;                                               ///< one sentence, empty if none
   std::optional<double> clock_uncertainty_seconds, clock_drift_ppm;  ///< against the host clock
 };
 
 /// The one next action. `hold`: moves gas, needs press-and-hold.
 struct NextAction {
-  std::string label;              ///< says what will happen: "Start charging to 8.0 bar"
+  std::string label;  ///< says what will happen: "Start charging to 8.0 bar"
   OperatorRequest request = OperatorRequest::none;
   bool enabled = false, hold = false;
-  std::string why_not;            ///< first blocking interlock, if not enabled
+  std::string why_not;  ///< first blocking interlock, if not enabled
 };
 
 struct BenchLogLine {
-  std::string clock_time;         ///< local, HH:MM:SS
+  std::string clock_time;  ///< local, HH:MM:SS
   std::string text;
 };
 
@@ -60,15 +60,15 @@ struct ChannelView {
   std::string name;
   analysis::Quantity quantity = analysis::Quantity::other;
   analysis::Role role = analysis::Role::other;
-  std::optional<double> newest;   ///< SI
+  std::optional<double> newest;  ///< SI
   double age_seconds = 0.0;
   bool saturated = false;
 };
 
 struct LastTrial {
   std::int64_t number = 0;
-  std::string verdict;            ///< "pass", "fail", "void", "aborted"
-  std::string sentence;           ///< why, in one sentence
+  std::string verdict;   ///< "pass", "fail", "void", "aborted"
+  std::string sentence;  ///< why, in one sentence
 };
 
 struct BenchView {
@@ -78,17 +78,17 @@ struct BenchView {
   Step step = Step::idle;
   std::vector<StepLine> ladder;
   std::vector<InterlockLine> interlocks;
-  std::array<LinkView, 2> links;           ///< by Node
+  std::array<LinkView, 2> links;  ///< by Node
   NextAction next;
-  std::int64_t trial_number = 0;           ///< running or next
+  std::int64_t trial_number = 0;  ///< running or next
   wire::DetectorState detector = wire::DetectorState::idle;
   bool detector_known = false;
-  std::string firing;                      ///< "safe, 2 of 2 open" etc.
+  std::string firing;                                   ///< "safe, 2 of 2 open" etc.
   std::optional<double> alignment_uncertainty_seconds;  ///< flight to rig
-  std::vector<ChannelView> channels;       ///< in setup order; same order as the histories
-  std::vector<BenchLogLine> log;           ///< newest last, at most 200
+  std::vector<ChannelView> channels;                    ///< in setup order; same order as the histories
+  std::vector<BenchLogLine> log;                        ///< newest last, at most 200
   std::optional<LastTrial> last;
-  bool virtual_rig = false;                ///< banner: not a real rig
+  bool virtual_rig = false;  ///< banner: not a real rig
   std::string campaign_file, campaign_name;
 };
 

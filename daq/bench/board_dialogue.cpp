@@ -12,13 +12,14 @@ constexpr milliseconds kHelloEvery{200};
 constexpr milliseconds kHeartbeatEvery{50};  // a fifth of the rig board's watchdog: four may be lost
 constexpr milliseconds kClockEvery{250};
 constexpr milliseconds kClockQuick{25};
-constexpr int kQuickRequests = 24;           // three clock-filter windows of eight
+constexpr int kQuickRequests = 24;  // three clock-filter windows of eight
 }  // namespace
 
 void BoardDialogue::opened(HostTime now, std::uint32_t session) {
   open_ = true;
   session_ = session;
-  output_.clear();
+  // a lone delimiter ends whatever partial frame lies in the board's reader from an earlier opening (docs/wire.md)
+  output_.assign(1, std::byte{0});
   hello_due_ = heartbeat_due_ = clock_due_ = now;
   quick_clock_requests_ = kQuickRequests;
 }

@@ -10,10 +10,11 @@
 
 namespace coldstroke::daq {
 
-/// What the host says to one board: who are you, heartbeats, clock requests, commands. Pure: time is passed in, bytes are taken out.
+/// What the host says to one board: who are you, heartbeats, clock requests, commands. Pure: time is passed in, bytes are taken
+/// out.
 class BoardDialogue {
  public:
-  explicit BoardDialogue(Node node) : node_{node} {}
+  BoardDialogue() = default;
 
   /// The port is open: a new session begins.
   void opened(HostTime now, std::uint32_t session);
@@ -30,7 +31,6 @@ class BoardDialogue {
   std::vector<std::byte> take_output();
 
  private:
-  Node node_;
   bool open_ = false;
   wire::Encoder encoder_;
   std::vector<std::byte> output_;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Threads: one a port (daq/link), one for the bench (here), one for the archive (daq/record), one a judgement at most. They meet at
-// `Inside::inbox` (ports and screen to bench), at the recorder's queue, and at the published view. Nothing else is shared.
+// Threads: one a port (daq/link), one for the bench (here), one for the archive (daq/record), one a judgement at most. They meet
+// at `Inside::inbox` (ports and screen to bench), at the recorder's queue, and at the published view. Nothing else is shared.
 #include "daq/bench/live_bench.hpp"
 
 #include <QThread>
@@ -47,7 +47,10 @@ struct Happening {
 
 struct LiveBench::Inside {
   Inside(Options given, Campaign campaign, Bench::Options bench_options, std::filesystem::path file)
-      : options{std::move(given)}, campaign_file{std::move(file)}, recorder{std::move(campaign)}, bench{std::move(bench_options), recorder} {
+      : options{std::move(given)},
+        campaign_file{std::move(file)},
+        recorder{std::move(campaign)},
+        bench{std::move(bench_options), recorder} {
     view = std::make_shared<const BenchView>(bench.view(host_now()));
     histories.resize(bench.setup().channels.size());
   }
@@ -60,17 +63,21 @@ struct LiveBench::Inside {
   void open_ports() {
     const auto port = [this](Node node) -> std::unique_ptr<SerialLink> {
       PortSetup port_setup = node == Node::rig ? bench.setup().rig_port : bench.setup().flight_port;
-      if (rig_process) port_setup.name = rig_process->port(node);
+      if (rig_process) port_setup.name = node == Node::rig ? rig_process->rig_port() : rig_process->flight_port();
       if (port_setup.name.empty()) {
         put({host_now(), PortLost{node, std::string{"no port is named for the "} + word(node) + ": give one in the setup"}});
         return nullptr;
       }
-      return std::make_unique<SerialLink>(
-          port_setup, node,
-          SerialLink::Handlers{
-              [this, node](HostTime at, std::vector<std::byte> bytes) { put({at, Bytes{node, std::move(bytes)}}); },
-              [this, node](HostTime at) { put({at, PortOpened{node}}); },
-              [this, node](HostTime at, const QString& why) { put({at, PortLost{node, why.toStdString()}}); }});
+      return std::make_unique<SerialLink>(port_setup, node,
+                                          SerialLink::Handlers{[this, node](HostTime at, std::vector<std::byte> bytes) {
+                                                                 put({at, Bytes{node, std::move(bytes)}});
+                                                               },
+                                                               [this, node](HostTime at) {
+                                                                 put({at, PortOpened{node}});
+                                                               },
+                                                               [this, node](HostTime at, const QString& why) {
+                                                                 put({at, PortLost{node, why.toStdString()}});
+                                                               }});
     };
     rig_link = port(Node::rig);
     flight_link = port(Node::flight);
@@ -134,7 +141,7 @@ struct LiveBench::Inside {
   Recorder recorder;
   Bench bench;
   LiveBench* outside = nullptr;
-  std::unique_ptr<VirtualRigProcess> rig_process;
+  std::optional<VirtualRigProcess> rig_process;
   std::unique_ptr<SerialLink> rig_link, flight_link;
   std::future<Result<JudgedTrial>> judging;
   std::int64_t judging_trial = 0, published_us = 0;
@@ -154,10 +161,13 @@ Result<std::unique_ptr<LiveBench>> LiveBench::start(Options options) {
   if (!campaign) return tl::unexpected{campaign.error()};
   const auto trials = campaign->trials();
   if (!trials) return tl::unexpected{trials.error()};
-  std::unique_ptr<VirtualRigProcess> rig_process;
+  std::optional<VirtualRigProcess> rig_process;
   Bench::Options bench_options;
   if (options.virtual_rig) {
-    auto started = VirtualRigProcess::start_real_time({.scenario = options.scenario, .seed = options.seed});
+    VirtualRigOptions rig_options;
+    rig_options.scenario = options.scenario;
+    rig_options.seed = options.seed;
+    auto started = VirtualRigProcess::start_real_time(rig_options, options.program);
     if (!started) return tl::unexpected{started.error()};
     rig_process = std::move(*started);
     bench_options.origin = "virtual rig, scenario " + options.scenario + ", seed " + std::to_string(options.seed);
@@ -221,7 +231,7 @@ std::shared_ptr<const History> LiveBench::history(std::size_t channel) const {
   return channel < inside_->histories.size() ? inside_->histories[channel] : nullptr;
 }
 
-const VirtualRigProcess* LiveBench::virtualRig() const { return inside_->rig_process.get(); }
+const VirtualRigProcess* LiveBench::virtualRig() const { return inside_->rig_process ? &*inside_->rig_process : nullptr; }
 
 void LiveBench::request(OperatorRequest request) { inside_->put({host_now(), request}); }
 

@@ -48,7 +48,8 @@ void LiveChannels::receive(Node node, const wire::SampleBlock& block, const wire
     newest_[c] = Newest{values.back(), now, clipped};
     const double seconds = static_cast<double>(block.node_time_us) * 1.0e-6;
     if (channel.role == analysis::Role::supply_pressure) {
-      if (!pressure_points_.empty() && seconds < pressure_points_.back().seconds) pressure_points_.clear();  // the board restarted
+      if (!pressure_points_.empty() && seconds < pressure_points_.back().seconds)
+        pressure_points_.clear();  // the board restarted
       pressure_points_.push_back({seconds, sum / static_cast<double>(samples)});
       while (pressure_points_.back().seconds - pressure_points_.front().seconds > kSlopeSeconds) pressure_points_.pop_front();
     }
@@ -57,7 +58,8 @@ void LiveChannels::receive(Node node, const wire::SampleBlock& block, const wire
       histories_[c] = std::make_shared<History>(
           static_cast<std::size_t>(std::max(1.0, std::ceil(setup_.sequence.history_seconds / period))), period);
     // blocks come at most a second late; an index further back means that the board counts anew
-    if (static_cast<double>(newest_index_[c] - std::min(newest_index_[c], block.first_index)) * period > 1.0) histories_[c]->clear();
+    if (static_cast<double>(newest_index_[c] - std::min(newest_index_[c], block.first_index)) * period > 1.0)
+      histories_[c]->clear();
     newest_index_[c] = block.first_index;
     histories_[c]->append(block.first_index, seconds, values);
   }

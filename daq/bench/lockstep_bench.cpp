@@ -19,7 +19,8 @@ constexpr std::int64_t kTrialLimitUs = 600'000'000;
 constexpr std::size_t kQueueLimit = 16U << 20U;
 
 Complaint stuck(const BenchView& view) {
-  Complaint complaint{"the trial does not end", std::string{"step '"} + word(view.step) + "'", "look at the scenario and the setup"};
+  Complaint complaint{"the trial does not end", std::string{"step '"} + word(view.step) + "'",
+                      "look at the scenario and the setup"};
   if (!view.next.why_not.empty()) complaint.where += ", waiting for " + view.next.why_not;
   for (const LinkView& link : view.links)
     if (!link.trouble.empty()) complaint.where += "; " + link.trouble;
@@ -29,9 +30,12 @@ Complaint stuck(const BenchView& view) {
 }  // namespace
 
 struct LockstepBench::Inside {
-  Inside(std::unique_ptr<VirtualRigProcess> process, Campaign campaign, Bench::Options options, std::filesystem::path file, std::int64_t trials)
-      : rig{std::move(process)}, recorder{std::move(campaign)}, bench{std::move(options), recorder}, campaign_file{std::move(file)},
-        person{*rig, trials} {}
+  Inside(VirtualRigProcess process, Campaign campaign, Bench::Options options, std::filesystem::path file, std::int64_t trials)
+      : rig{std::move(process)},
+        recorder{std::move(campaign)},
+        bench{std::move(options), recorder},
+        campaign_file{std::move(file)},
+        person{rig, trials} {}
 
   [[nodiscard]] HostTime now() const { return at_us<HostTime>(now_us); }
 
@@ -39,12 +43,14 @@ struct LockstepBench::Inside {
     bench.tick(now());
     LockstepRequest request;
     request.advance_to_us = now_us + kStepUs;
-    for (const Node node : {Node::rig, Node::flight}) request.bytes[static_cast<std::size_t>(node)] = bench.take_output(node, now());
-    auto reply = rig->exchange(request);
+    for (const Node node : {Node::rig, Node::flight})
+      request.bytes[static_cast<std::size_t>(node)] = bench.take_output(node, now());
+    auto reply = rig.exchange(request);
     if (!reply) return tl::unexpected{reply.error()};
     for (const Node node : {Node::rig, Node::flight}) follow_port(node, reply->port_up[static_cast<std::size_t>(node)]);
     std::ranges::stable_sort(reply->chunks, {}, [](const auto& chunk) { return chunk.stamped.arrival_us; });
-    for (const auto& chunk : reply->chunks) bench.receive(chunk.node, at_us<HostTime>(chunk.stamped.arrival_us), chunk.stamped.bytes);
+    for (const auto& chunk : reply->chunks)
+      bench.receive(chunk.node, at_us<HostTime>(chunk.stamped.arrival_us), chunk.stamped.bytes);
     now_us = reply->now_us;
     if (recorder.queued_bytes() > kQueueLimit) return recorder.flush();
     return {};
@@ -66,7 +72,7 @@ struct LockstepBench::Inside {
     return {};
   }
 
-  std::unique_ptr<VirtualRigProcess> rig;
+  VirtualRigProcess rig;
   Recorder recorder;
   Bench bench;
   std::filesystem::path campaign_file;
@@ -86,7 +92,7 @@ Result<std::unique_ptr<LockstepBench>> LockstepBench::start(Options options) {
   rig_options.seed = options.seed;
   rig_options.faults = options.faults;
   rig_options.truth_file = options.truth.string();
-  auto process = VirtualRigProcess::start_lockstep(rig_options);
+  auto process = VirtualRigProcess::start_lockstep(rig_options, options.program);
   if (!process) return tl::unexpected{process.error()};
   Bench::Options bench_options;
   bench_options.virtual_rig = true;
@@ -118,7 +124,8 @@ Result<LastTrial> LockstepBench::run_trial(const std::function<bool()>& stop) {
       stopping = true;
       in.bench.request(OperatorRequest::abort, in.now());
     }
-    if (stopping && in.bench.at_rest()) return tl::unexpected{Complaint{"stopped by the operator", "trial run", "start again when ready"}};
+    if (stopping && in.bench.at_rest())
+      return tl::unexpected{Complaint{"stopped by the operator", "trial run", "start again when ready"}};
     if (in.now_us - begun_us > kTrialLimitUs) return tl::unexpected{stuck(view)};
     if (stopping) continue;
     if (const auto request = in.person.decide(view); request != OperatorRequest::none) in.bench.request(request, in.now());

@@ -68,8 +68,9 @@ void ReadBack::ask_next_hole(BoardDialogue& board, HostTime now) {
                 std::to_string(summary_.decision_count) + (summary_.decision_count == 1 ? " decision" : " decisions");
     return;
   }
-  ask(board, now, {wire::MemoryPart::samples, summary_.first_index + runs.front().first,
-                   static_cast<std::uint32_t>(runs.front().last - runs.front().first)});
+  ask(board, now,
+      {wire::MemoryPart::samples, summary_.first_index + runs.front().first,
+       static_cast<std::uint32_t>(runs.front().last - runs.front().first)});
 }
 
 void ReadBack::receive(const wire::Message& message, BoardDialogue& board, HostTime now) {

@@ -8,7 +8,8 @@ namespace coldstroke::daq {
 class VirtualRigProcess;
 
 /// Takes each next action as soon as it is allowed, for runs nobody watches. It can only be made from the handle of a virtual rig
-/// that this very process started: gas on a real rig never moves unattended, and nothing a board says about itself can change that.
+/// that this very process started: gas on a real rig never moves unattended, and nothing a board says about itself can change
+/// that.
 class UnattendedOperator {
  public:
   UnattendedOperator(const VirtualRigProcess& rig, std::int64_t trials) : trials_left_{trials} { static_cast<void>(rig); }

@@ -18,7 +18,8 @@ QString open_trouble(const QSerialPort& port, Node node) {
     case QSerialPort::DeviceNotFoundError:
       return where + "no such port. Plug the board in, or correct the name in the setup; trying again";
     case QSerialPort::PermissionError:
-      return where + "not allowed or in use. Close the other program that holds it, or join the group that owns the device; trying again";
+      return where +
+             "not allowed or in use. Close the other program that holds it, or join the group that owns the device; trying again";
     case QSerialPort::UnsupportedOperationError:
       return where + "the device does not take this baud rate or 8N1. Choose another baud rate in the setup; trying again";
     default:
@@ -29,13 +30,13 @@ QString open_trouble(const QSerialPort& port, Node node) {
 }  // namespace
 
 HostTime host_now() {
-  return HostTime{
-      std::chrono::duration_cast<HostTime::duration>(std::chrono::steady_clock::now().time_since_epoch())};
+  return HostTime{std::chrono::duration_cast<HostTime::duration>(std::chrono::steady_clock::now().time_since_epoch())};
 }
 
 /// Everything here lives on `thread`, but for the constructor's hand-over and the destructor's end.
 struct SerialLink::Port : QObject {
-  Port(PortSetup port_setup, Node which, Handlers calls) : setup{std::move(port_setup)}, node{which}, handlers{std::move(calls)} {}
+  Port(PortSetup port_setup, Node which, Handlers calls)
+      : setup{std::move(port_setup)}, node{which}, handlers{std::move(calls)} {}
 
   void begin() {
     serial = std::make_unique<QSerialPort>();
@@ -125,7 +126,8 @@ SerialLink::~SerialLink() {
 }
 
 void SerialLink::write(std::vector<std::byte> bytes) {
-  QMetaObject::invokeMethod(port_.get(), [p = port_.get(), b = std::move(bytes)] { p->write(b); }, Qt::QueuedConnection);
+  QMetaObject::invokeMethod(
+      port_.get(), [p = port_.get(), b = std::move(bytes)] { p->write(b); }, Qt::QueuedConnection);
 }
 
 }  // namespace coldstroke::daq

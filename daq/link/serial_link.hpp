@@ -19,7 +19,8 @@ namespace coldstroke::daq {
 
 /// One serial port in a thread of its own: bytes in with their arrival time, bytes out, opened again when it vanishes.
 ///
-/// Lives in the thread that made it. The handlers are called on the port's thread and must return at once: they hand over to a queue.
+/// Lives in the thread that made it. The handlers are called on the port's thread and must return at once: they hand over to a
+/// queue.
 class SerialLink : public QObject {
   Q_OBJECT
  public:

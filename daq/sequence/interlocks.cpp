@@ -42,24 +42,37 @@ bool every_channel_on_dummy(const Setup& setup) {
 }
 
 Interlock rig_link(const Readings& r, const Setup& s) {
-  return {"rig link", age(r.rig_age), text("at most %.0f ms old", s.link_fresh_seconds * 1000.0),
-          "check the rig board's cable and port name", r.rig_compatible && rig_fresh(r, s), true};
+  return {"rig link",
+          age(r.rig_age),
+          text("at most %.0f ms old", s.link_fresh_seconds * 1000.0),
+          "check the rig board's cable and port name",
+          r.rig_compatible && rig_fresh(r, s),
+          true};
 }
 
 Interlock flight_link(const Readings& r, const Setup& s) {
-  return {"flight link", age(r.flight_age), text("at most %.0f ms old", s.link_fresh_seconds * 1000.0),
-          "connect the flight board's cable", r.flight_compatible && flight_fresh(r, s), true};
+  return {"flight link",
+          age(r.flight_age),
+          text("at most %.0f ms old", s.link_fresh_seconds * 1000.0),
+          "connect the flight board's cable",
+          r.flight_compatible && flight_fresh(r, s),
+          true};
 }
 
 Interlock stop_loop(const Readings& r, const Setup& s) {
   const bool closed = (r.rig_inputs & wire::kStopLoopClosed) != 0;
-  return {"emergency-stop loop", closed ? "closed" : "open", "closed", "release every emergency stop, then clear the fault",
-          closed && rig_fresh(r, s), rig_fresh(r, s)};
+  return {"emergency-stop loop",
+          closed ? "closed" : "open",
+          "closed",
+          "release every emergency stop, then clear the fault",
+          closed && rig_fresh(r, s),
+          rig_fresh(r, s)};
 }
 
 Interlock release_key(const Readings& r, const Setup& s) {
   const bool in = (r.rig_inputs & wire::kReleaseKeyIn) != 0;
-  return {"release key", in ? "in" : "out", "in", "the last person out puts the release key in", in && rig_fresh(r, s), rig_fresh(r, s)};
+  return {"release key",         in ? "in" : "out", "in", "the last person out puts the release key in",
+          in && rig_fresh(r, s), rig_fresh(r, s)};
 }
 
 Interlock firing(const Readings& r, const Setup& s) {
@@ -67,40 +80,58 @@ Interlock firing(const Readings& r, const Setup& s) {
   bool safe = fresh && r.milliohms.size() == s.firing_channels.size();
   for (std::size_t k = 0; safe && k < s.firing_channels.size(); ++k) safe = channel_safe(s.firing_channels[k], r.milliohms[k]);
   if (r.armed_switch && !every_channel_on_dummy(s)) safe = false;
-  return {"firing channels", firing_sentence(r, s),
+  return {"firing channels",
+          firing_sentence(r, s),
           every_channel_on_dummy(s) ? "each on its registered dummy load" : "as registered, arm switch at safe",
-          "nobody goes near from the front; find what is connected, remove it", safe, fresh};
+          "nobody goes near from the front; find what is connected, remove it",
+          safe,
+          fresh};
 }
 
 Interlock detector_idle(const Readings& r, const Setup& s) {
-  return {"detector", r.detector_idle ? "idle" : "not idle", "idle", "reset the detector; find out what it reacted to",
-          r.detector_idle && flight_fresh(r, s), flight_fresh(r, s)};
+  return {"detector",
+          r.detector_idle ? "idle" : "not idle",
+          "idle",
+          "reset the detector; find out what it reacted to",
+          r.detector_idle && flight_fresh(r, s),
+          flight_fresh(r, s)};
 }
 
 Interlock not_over_pressure(const Readings& r, const Setup& s) {
-  return {"pressure below maximum", bar(r.pressure_pascals), "below " + bar(s.charge.maximum_pascals),
-          "vent; find why the regulator went over", pressure_fresh(r, s) && r.pressure_pascals < s.charge.maximum_pascals,
+  return {"pressure below maximum",
+          bar(r.pressure_pascals),
+          "below " + bar(s.charge.maximum_pascals),
+          "vent; find why the regulator went over",
+          pressure_fresh(r, s) && r.pressure_pascals < s.charge.maximum_pascals,
           pressure_fresh(r, s)};
 }
 
 Interlock in_window(const Readings& r, const Setup& s) {
   const double p = r.pressure_pascals;
-  return {"charge window", bar(p), text("%.2f to %.2f bar", s.charge.low_pascals / 1.0e5, s.charge.high_pascals / 1.0e5),
+  return {"charge window",
+          bar(p),
+          text("%.2f to %.2f bar", s.charge.low_pascals / 1.0e5, s.charge.high_pascals / 1.0e5),
           p < s.charge.low_pascals ? "top up" : "abort and start again",
-          pressure_fresh(r, s) && p >= s.charge.low_pascals && p <= s.charge.high_pascals, pressure_fresh(r, s)};
+          pressure_fresh(r, s) && p >= s.charge.low_pascals && p <= s.charge.high_pascals,
+          pressure_fresh(r, s)};
 }
 
 Interlock steady(const Readings& r, const Setup& s) {
-  return {"pressure steady", text("%+.3f bar/s for %.1f s", r.pressure_slope / 1.0e5, r.steady_seconds),
+  return {"pressure steady",
+          text("%+.3f bar/s for %.1f s", r.pressure_slope / 1.0e5, r.steady_seconds),
           text("within %.3f bar/s for %.1f s", s.charge.steady_pascals_per_second / 1.0e5, s.charge.settle_seconds),
-          "wait; if it keeps falling look for a leak", pressure_fresh(r, s) && r.steady_seconds >= s.charge.settle_seconds,
+          "wait; if it keeps falling look for a leak",
+          pressure_fresh(r, s) && r.steady_seconds >= s.charge.settle_seconds,
           pressure_fresh(r, s)};
 }
 
 Interlock pressure_low(const Readings& r, const Setup& s) {
-  return {"pressure proven low", bar(r.pressure_pascals), "below " + bar(s.sequence.vented_below_pascals),
+  return {"pressure proven low",
+          bar(r.pressure_pascals),
+          "below " + bar(s.sequence.vented_below_pascals),
           "leave the vent open; read the gauge at the vessel",
-          pressure_fresh(r, s) && r.pressure_pascals < s.sequence.vented_below_pascals, pressure_fresh(r, s)};
+          pressure_fresh(r, s) && r.pressure_pascals < s.sequence.vented_below_pascals,
+          pressure_fresh(r, s)};
 }
 
 Interlock valves(const Readings& r, const Setup& s, std::uint16_t expected, const char* words) {
@@ -112,7 +143,8 @@ Interlock valves(const Readings& r, const Setup& s, std::uint16_t expected, cons
   if ((r.rig_readback & wire::kFastValve1) != 0) reading += " fast 1";
   if ((r.rig_readback & wire::kFastValve2) != 0) reading += " fast 2";
   if (reading == "open:") reading = "all shut";
-  return {"valve read-back", reading, words, "vent; look at the valve that does not follow", ok && rig_fresh(r, s), rig_fresh(r, s)};
+  return {"valve read-back",     reading,        words, "vent; look at the valve that does not follow",
+          ok && rig_fresh(r, s), rig_fresh(r, s)};
 }
 
 Interlock no_faults(const Readings& r, const Setup& s) {
@@ -125,29 +157,43 @@ Interlock no_faults(const Readings& r, const Setup& s) {
   add(wire::kFaultStopLoop, "stop loop opened");
   add(wire::kFaultReadback, "a valve did not follow");
   add(wire::kFaultSupply, "electrical supply low");
-  return {"rig board faults", reading.empty() ? "none" : reading, "none", "clear the cause, then abort once to clear the fault",
-          r.rig_faults == 0 && rig_fresh(r, s), rig_fresh(r, s)};
+  return {"rig board faults",
+          reading.empty() ? "none" : reading,
+          "none",
+          "clear the cause, then abort once to clear the fault",
+          r.rig_faults == 0 && rig_fresh(r, s),
+          rig_fresh(r, s)};
 }
 
 Interlock archive(const Readings& r) {
-  return {"archive", r.archive_writable ? "writable" : r.archive_trouble, "writable", "free disk space or choose another campaign file",
+  return {"archive",          r.archive_writable ? "writable" : r.archive_trouble,
+          "writable",         "free disk space or choose another campaign file",
           r.archive_writable, true};
 }
 
 Interlock clocks(const Readings& r, const Setup& s) {
   const auto u = r.alignment_uncertainty_seconds;
-  return {"clock alignment", u ? text("+-%.2f ms", *u * 1000.0) : "not yet known",
-          text("within %.2f ms", s.alignment_limit_seconds * 1000.0), "wait for clock replies; try a shorter cable path",
-          u.has_value() && *u <= s.alignment_limit_seconds, u.has_value()};
+  return {"clock alignment",
+          u ? text("+-%.2f ms", *u * 1000.0) : "not yet known",
+          text("within %.2f ms", s.alignment_limit_seconds * 1000.0),
+          "wait for clock replies; try a shorter cable path",
+          u.has_value() && *u <= s.alignment_limit_seconds,
+          u.has_value()};
 }
 
 Interlock waited(const Readings& r) {
-  return {"keep-clear wait", text("%.0f s left", std::ceil(r.keep_clear_remaining_seconds)), "run down", "wait; stay behind the line",
-          r.keep_clear_remaining_seconds <= 0.0, true};
+  return {"keep-clear wait",
+          text("%.0f s left", std::ceil(r.keep_clear_remaining_seconds)),
+          "run down",
+          "wait; stay behind the line",
+          r.keep_clear_remaining_seconds <= 0.0,
+          true};
 }
 
 Interlock judged(const Readings& r) {
-  return {"analysis", r.judged ? "done" : "reading the flight board and analysing", "done", "wait, or abort to give up reading", r.judged, true};
+  return {"analysis", r.judged ? "done" : "reading the flight board and analysing",
+          "done",     "wait, or abort to give up reading",
+          r.judged,   true};
 }
 
 }  // namespace
@@ -174,8 +220,9 @@ InterlockList interlocks_to_enter(Step to, const Readings& r, const Setup& s) {
     }
     case Step::counting:
     case Step::releasing:
-      return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), release_key(r, s), firing(r, s), detector_idle(r, s), no_faults(r, s),
-               valves(r, s, 0, "all shut"), not_over_pressure(r, s), in_window(r, s), steady(r, s), clocks(r, s), archive(r)}};
+      return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), release_key(r, s), firing(r, s), detector_idle(r, s),
+               no_faults(r, s), valves(r, s, 0, "all shut"), not_over_pressure(r, s), in_window(r, s), steady(r, s), clocks(r, s),
+               archive(r)}};
     case Step::idle:
       return {{rig_link(r, s), pressure_low(r, s), judged(r)}};
     case Step::review:
@@ -192,8 +239,8 @@ InterlockList interlocks_while(Step step, const Readings& r, const Setup& s) {
       return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), firing(r, s), detector_idle(r, s), no_faults(r, s),
                not_over_pressure(r, s), archive(r)}};
     case Step::counting:
-      return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), release_key(r, s), firing(r, s), detector_idle(r, s), no_faults(r, s),
-               not_over_pressure(r, s), in_window(r, s), archive(r)}};
+      return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), release_key(r, s), firing(r, s), detector_idle(r, s),
+               no_faults(r, s), not_over_pressure(r, s), in_window(r, s), archive(r)}};
     case Step::releasing:
       // The detector may rightly build or decide here: the stroke follows within milliseconds.
       return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), firing(r, s), no_faults(r, s), not_over_pressure(r, s)}};

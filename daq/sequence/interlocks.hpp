@@ -19,13 +19,13 @@ inline constexpr double kNever = std::numeric_limits<double>::infinity();
 
 /// Everything the interlocks look at, with ages in seconds (kNever: not seen yet). A missing or stale input counts as false.
 struct Readings {
-  double rig_age = kNever, flight_age = kNever;  ///< since the newest state frame of each board
+  double rig_age = kNever, flight_age = kNever;            ///< since the newest state frame of each board
   bool rig_compatible = false, flight_compatible = false;  ///< right kind of board, protocol version understood
   std::uint16_t rig_inputs = 0, rig_outputs = 0, rig_readback = 0, rig_faults = 0;
-  double pressure_pascals = 0.0, pressure_age = kNever;     ///< supply pressure, gauge, calibrated
+  double pressure_pascals = 0.0, pressure_age = kNever;  ///< supply pressure, gauge, calibrated
   bool pressure_saturated = false;
-  double pressure_slope = 0.0;        ///< Pa/s over the settle time
-  double steady_seconds = 0.0;        ///< how long the slope has been within its limit
+  double pressure_slope = 0.0;  ///< Pa/s over the settle time
+  double steady_seconds = 0.0;  ///< how long the slope has been within its limit
   bool armed_switch = false;
   std::vector<std::uint32_t> milliohms;
   bool detector_idle = false;
@@ -33,7 +33,7 @@ struct Readings {
   std::string archive_trouble;
   std::optional<double> alignment_uncertainty_seconds;
   double keep_clear_remaining_seconds = 0.0;
-  bool judged = true;                 ///< no analysis is still running
+  bool judged = true;  ///< no analysis is still running
 };
 
 struct Interlock {
@@ -43,7 +43,8 @@ struct Interlock {
   bool fresh = true;
 };
 
-/// The interlocks that matter in `step`: those that must hold to leave it by a guarded row (`to_leave`), and those that abort when lost.
+/// The interlocks that matter in `step`: those that must hold to leave it by a guarded row (`to_leave`), and those that abort
+/// when lost.
 struct InterlockList {
   std::vector<Interlock> lines;
   [[nodiscard]] bool all_hold() const;
@@ -55,7 +56,8 @@ struct InterlockList {
 /// What must go on holding while in `step`; losing one is `interlock_lost`.
 [[nodiscard]] InterlockList interlocks_while(Step step, const Readings& readings, const Setup& setup);
 /// True if a firing channel is seen live, freshly: neither open nor within 10 % of its registered dummy load, or the arm
-/// switch is on while the setup does not put every channel on a dummy load. A stale or absent reading is not "live", it is an open interlock.
+/// switch is on while the setup does not put every channel on a dummy load. A stale or absent reading is not "live", it is an
+/// open interlock.
 [[nodiscard]] bool live_channel(const Readings& readings, const Setup& setup);
 /// "2 of 2 open", "channel 1 reads 0.4 ohm" ...
 [[nodiscard]] std::string firing_sentence(const Readings& readings, const Setup& setup);

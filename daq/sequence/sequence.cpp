@@ -67,7 +67,8 @@ constexpr std::array kRows{
 
     Row{Step::recording, deadline_passed, false, Step::venting, kMakeSafe, "fall and landing are recorded: vent the rest"},
     Row{Step::recording, abort_requested, false, Step::venting, kMakeSafe, "vent now; what was recorded is judged"},
-    Row{Step::recording, board_vented_itself, false, Step::venting, kMakeSafe, "the board vented by itself; what was recorded is judged"},
+    Row{Step::recording, board_vented_itself, false, Step::venting, kMakeSafe,
+        "the board vented by itself; what was recorded is judged"},
 
     Row{Step::venting, pressure_low, false, Step::review, kJudge, "proven low on a live sensor; the vent stays open"},
     Row{Step::venting, deadline_passed, false, Step::keep_clear, kAlarm, "the pressure does not come down"},
@@ -82,10 +83,12 @@ constexpr std::array kRows{
     Row{Step::review, found_pressurised, false, Step::venting, kMakeSafe, "pressure came back"},
     Row{Step::review, abort_requested, false, Step::aborting, kAbort, "vent again"},
 
-    Row{Step::keep_clear, acknowledged, true, Step::review, kNothing, "the wait is over, the pressure is proven low, a person has seen it"},
+    Row{Step::keep_clear, acknowledged, true, Step::review, kNothing,
+        "the wait is over, the pressure is proven low, a person has seen it"},
     Row{Step::keep_clear, abort_requested, false, Step::keep_clear, kMakeSafe, "vent again"},
 
-    Row{Step::locked_out, acknowledged, true, Step::review, kNothing, "the cause is gone, the pressure is proven low, a person has seen it"},
+    Row{Step::locked_out, acknowledged, true, Step::review, kNothing,
+        "the cause is gone, the pressure is proven low, a person has seen it"},
     Row{Step::locked_out, abort_requested, false, Step::locked_out, kMakeSafe, "vent again"},
 };
 
@@ -109,8 +112,7 @@ static_assert(every_step_answers_abort());
 
 /// idle is reached by a person's acknowledgement only.
 constexpr bool only_people_lead_to_idle() {
-  return std::ranges::all_of(
-      kRows, [](const Row& row) { return row.to != Step::idle || row.on == SequenceEvent::acknowledged; });
+  return std::ranges::all_of(kRows, [](const Row& row) { return row.to != Step::idle || row.on == SequenceEvent::acknowledged; });
 }
 static_assert(only_people_lead_to_idle());
 
@@ -131,9 +133,9 @@ const char* word(Step step) {
 }
 
 const char* word(SequenceEvent event) {
-  static constexpr std::array kWords{"begin requested",    "charge requested",  "count requested",     "abort requested",
-                                     "acknowledged",       "interlock lost",    "live channel found",  "pressure reached",
-                                     "motion seen",        "release refused",   "pressure low",        "found pressurised",
+  static constexpr std::array kWords{"begin requested",     "charge requested", "count requested",    "abort requested",
+                                     "acknowledged",        "interlock lost",   "live channel found", "pressure reached",
+                                     "motion seen",         "release refused",  "pressure low",       "found pressurised",
                                      "board vented itself", "deadline passed"};
   static_assert(kWords.size() == kSequenceEvents);
   return kWords[static_cast<std::size_t>(event)];

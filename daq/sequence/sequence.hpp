@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The trial sequence as a table: (step, event) -> (step, actions), each with the guard that must hold. Pure: no timer, no port, no
-// widget. Time arrives as the event `deadline_passed`; the driver (daq/bench) arms one deadline a step and does what the actions say.
+// The trial sequence as a table: (step, event) -> (step, actions), each with the guard that must hold. Pure: no timer, no port,
+// no widget. Time arrives as the event `deadline_passed`; the driver (daq/bench) arms one deadline a step and does what the
+// actions say.
 #pragma once
 
 #include <cstdint>
@@ -13,7 +14,18 @@
 namespace coldstroke::daq {
 
 enum class Step : std::uint8_t {
-  idle, checks, charging, settling, counting, releasing, recording, venting, review, aborting, keep_clear, locked_out
+  idle,
+  checks,
+  charging,
+  settling,
+  counting,
+  releasing,
+  recording,
+  venting,
+  review,
+  aborting,
+  keep_clear,
+  locked_out
 };
 inline constexpr std::size_t kSteps = 12;
 [[nodiscard]] const char* word(Step step);
@@ -35,35 +47,36 @@ enum class SequenceEvent : std::uint8_t {
   count_requested,
   abort_requested,
   acknowledged,
-  interlock_lost,          ///< one that must hold in this step no longer does
-  live_channel_found,      ///< a firing channel is neither open nor on its registered dummy load, or the board is armed
-  pressure_reached,        ///< charging: at the target
-  motion_seen,             ///< force or acceleration moved after the release command
-  release_refused,         ///< the board said no, or no token came
-  pressure_low,            ///< proven below the vented limit on a live sensor
-  found_pressurised,       ///< a rig that should be vented holds pressure
-  board_vented_itself,     ///< the rig board's own protection acted
-  deadline_passed,         ///< the step's own time limit
+  interlock_lost,       ///< one that must hold in this step no longer does
+  live_channel_found,   ///< a firing channel is neither open nor on its registered dummy load, or the board is armed
+  pressure_reached,     ///< charging: at the target
+  motion_seen,          ///< force or acceleration moved after the release command
+  release_refused,      ///< the board said no, or no token came
+  pressure_low,         ///< proven below the vented limit on a live sensor
+  found_pressurised,    ///< a rig that should be vented holds pressure
+  board_vented_itself,  ///< the rig board's own protection acted
+  deadline_passed,      ///< the step's own time limit
 };
 inline constexpr std::size_t kSequenceEvents = 14;
 [[nodiscard]] const char* word(SequenceEvent event);
 
 /// What the driver must do, in order.
 enum class Action : std::uint8_t {
-  open_trial,       ///< begin a trial in the archive, reset the detector, start the flight board's memory
-  start_charge,     ///< ask for a token, then charge with it
+  open_trial,    ///< begin a trial in the archive, reset the detector, start the flight board's memory
+  start_charge,  ///< ask for a token, then charge with it
   stop_charge,
-  start_release,    ///< ask for a token, then release with it
-  make_safe,        ///< shut charge and fast valves, open the vent; repeated until the board reads back so
-  mark_aborted,     ///< the trial is kept and not judged
-  mark_hang,        ///< commanded, no motion: kept, not judged, the keep-clear wait begins
-  judge,            ///< read the flight board's memory, then analyse
+  start_release,  ///< ask for a token, then release with it
+  make_safe,      ///< shut charge and fast valves, open the vent; repeated until the board reads back so
+  mark_aborted,   ///< the trial is kept and not judged
+  mark_hang,      ///< commanded, no motion: kept, not judged, the keep-clear wait begins
+  judge,          ///< read the flight board's memory, then analyse
   close_trial,
   alarm,
 };
 [[nodiscard]] const char* word(Action action);
 
-/// `guarded`: the row is taken only if every interlock that the step `to` needs holds at this instant; else the request is refused.
+/// `guarded`: the row is taken only if every interlock that the step `to` needs holds at this instant; else the request is
+/// refused.
 struct Row {
   Step from;
   SequenceEvent on;

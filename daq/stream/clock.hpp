@@ -17,9 +17,9 @@ struct Timeline {
   using time_point = std::chrono::time_point<Timeline>;
   static constexpr bool is_steady = true;  // no now(): instants arrive with bytes, they are never read here
 };
-using RigTime = Timeline<struct RigTag>::time_point;        ///< the bench clock
+using RigTime = Timeline<struct RigTag>::time_point;  ///< the bench clock
 using FlightTime = Timeline<struct FlightTag>::time_point;
-using HostTime = Timeline<struct HostTag>::time_point;      ///< the host's steady clock, or simulated time in lock-step
+using HostTime = Timeline<struct HostTag>::time_point;  ///< the host's steady clock, or simulated time in lock-step
 
 template <class TimePoint>
 [[nodiscard]] constexpr TimePoint at_us(std::int64_t us) {

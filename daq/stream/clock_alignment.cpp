@@ -26,10 +26,11 @@ std::span<const ClockExchange> newest(const std::vector<ClockExchange>& all) {
 
 }  // namespace
 
-Result<ClockAlignment> ClockAlignment::fit(std::span<const ClockExchange> rig, std::span<const ClockExchange> flight, RigTime origin) {
+Result<ClockAlignment> ClockAlignment::fit(std::span<const ClockExchange> rig, std::span<const ClockExchange> flight,
+                                           RigTime origin) {
   if (rig.empty() || flight.empty())
-    return complain(std::string{rig.empty() ? "the rig board" : "the flight board"} + " answered no clock request", "clock alignment",
-                    "keep both links open for a second before the trial");
+    return complain(std::string{rig.empty() ? "the rig board" : "the flight board"} + " answered no clock request",
+                    "clock alignment", "keep both links open for a second before the trial");
   const std::int64_t host_zero = rig.front().t1_host_us;
   const auto rig_zero = static_cast<std::int64_t>(rig.front().t2_node_us);
   const auto flight_zero = static_cast<std::int64_t>(flight.front().t2_node_us);
@@ -47,7 +48,8 @@ Result<ClockAlignment> ClockAlignment::fit(std::span<const ClockExchange> rig, s
 
 AlignedInstant ClockAlignment::to_bench(double flight_us) const {
   const double host = flight_.to_near((flight_us - static_cast<double>(flight_zero_us_)) * 1.0e-6);
-  return {rig_.to_far(host) - origin_seconds_, std::hypot(rig_.standard_uncertainty_at(host), flight_.standard_uncertainty_at(host))};
+  return {rig_.to_far(host) - origin_seconds_,
+          std::hypot(rig_.standard_uncertainty_at(host), flight_.standard_uncertainty_at(host))};
 }
 
 std::optional<ClockHealth> clock_health(std::span<const ClockExchange> exchanges) {
@@ -59,7 +61,8 @@ std::optional<ClockHealth> clock_health(std::span<const ClockExchange> exchanges
   return ClockHealth{fit->standard_uncertainty_at(newest_seconds), fit->drift() * 1.0e6};
 }
 
-std::optional<double> AlignmentCache::uncertainty(const std::vector<ClockExchange>& rig, const std::vector<ClockExchange>& flight) {
+std::optional<double> AlignmentCache::uncertainty(const std::vector<ClockExchange>& rig,
+                                                  const std::vector<ClockExchange>& flight) {
   if (rig.empty() || flight.empty()) return std::nullopt;
   if (rig.back().t4_host_us == rig_newest_us_ && flight.back().t4_host_us == flight_newest_us_) return uncertainty_;
   rig_newest_us_ = rig.back().t4_host_us;

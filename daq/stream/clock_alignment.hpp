@@ -41,7 +41,8 @@ class ClockAlignment {
 /// The live alignment's uncertainty, fitted anew only when an exchange has been added. Newest 64 exchanges a board.
 class AlignmentCache {
  public:
-  [[nodiscard]] std::optional<double> uncertainty(const std::vector<ClockExchange>& rig, const std::vector<ClockExchange>& flight);
+  [[nodiscard]] std::optional<double> uncertainty(const std::vector<ClockExchange>& rig,
+                                                  const std::vector<ClockExchange>& flight);
 
  private:
   std::int64_t rig_newest_us_ = -1, flight_newest_us_ = -1;

@@ -20,8 +20,8 @@ class History {
   /// `capacity` samples, > 0; `period_seconds` > 0.
   History(std::size_t capacity, double period_seconds);
 
-  /// Writer only. `index` is the stream's own sample index of samples[0]; a gap before it is filled with NaN so that the line breaks.
-  /// `seconds` is the bench time of samples[0].
+  /// Writer only. `index` is the stream's own sample index of samples[0]; a gap before it is filled with NaN so that the line
+  /// breaks. `seconds` is the bench time of samples[0].
   void append(std::uint64_t index, double seconds, std::span<const double> samples);
   /// Writer only: forget everything (a board restarted its count).
   void clear();

@@ -92,7 +92,8 @@ void NodeSession::absorb(HostTime arrival, const wire::Message& message) {
 }
 
 bool NodeSession::compatible() const {
-  return identity_ && trouble().empty() && streams_.size() >= identity_->stream_count && settings_.size() >= identity_->setting_count;
+  return identity_ && trouble().empty() && streams_.size() >= identity_->stream_count &&
+         settings_.size() >= identity_->setting_count;
 }
 
 std::string NodeSession::trouble() const {
@@ -117,7 +118,8 @@ const wire::StreamDescription* NodeSession::stream(std::uint8_t id) const {
 
 std::string NodeSession::identity_sentence() const {
   if (!identity_) return {};
-  return printable(identity_->firmware_name) + " " + printable(identity_->firmware_version) + " (id " + hex(identity_->unique_id) + ")";
+  return printable(identity_->firmware_name) + " " + printable(identity_->firmware_version) + " (id " +
+         hex(identity_->unique_id) + ")";
 }
 
 std::string NodeSession::identity_json() const {

@@ -17,7 +17,8 @@
 
 namespace coldstroke::daq {
 
-/// The four timestamps of one exchange (RFC 5905 section 8): host sends t1, board receives t2, board replies t3, host receives t4.
+/// The four timestamps of one exchange (RFC 5905 section 8): host sends t1, board receives t2, board replies t3, host receives
+/// t4.
 struct ClockExchange {
   std::int64_t t1_host_us = 0;
   std::uint64_t t2_node_us = 0, t3_node_us = 0;

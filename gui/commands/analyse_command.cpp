@@ -75,7 +75,8 @@ Result<std::vector<ReportTrial>> analyse_campaign(const Arguments& arguments) {
     if (!setup) return tl::unexpected{setup.error()};
     other = std::move(*setup);
   }
-  auto campaign = arguments.store ? daq::Campaign::open_or_create(arguments.input, "") : daq::Campaign::open_read_only(arguments.input);
+  auto campaign =
+      arguments.store ? daq::Campaign::open_or_create(arguments.input, "") : daq::Campaign::open_read_only(arguments.input);
   if (!campaign) return tl::unexpected{campaign.error()};
   auto rows = campaign->trials();
   if (!rows) return tl::unexpected{rows.error()};
@@ -98,8 +99,9 @@ Result<std::vector<ReportTrial>> analyse_campaign(const Arguments& arguments) {
     out.push_back(std::move(trial));
   }
   if (out.empty())
-    return complain(arguments.trial == 0 ? "no recorded trial to analyse" : "there is no trial " + std::to_string(arguments.trial),
-                    arguments.input, "see the trials with: coldstroke show " + arguments.input);
+    return complain(
+        arguments.trial == 0 ? "no recorded trial to analyse" : "there is no trial " + std::to_string(arguments.trial),
+        arguments.input, "see the trials with: coldstroke show " + arguments.input);
   return out;
 }
 
@@ -129,11 +131,13 @@ void add_analyse(CLI::App& app, Exit& exit) {
   auto arguments = std::make_shared<Arguments>();
   CLI::App* verb = app.add_subcommand("analyse", "Analyse archived trials again, or traces recorded elsewhere (CSV)");
   verb->add_option("input", arguments->input, "TRACES.csv or a campaign file")->required()->check(CLI::ExistingFile);
-  verb->add_option("--setup", arguments->setup, "Setup file; for a campaign the stored one unless given")->check(CLI::ExistingFile);
+  verb->add_option("--setup", arguments->setup, "Setup file; for a campaign the stored one unless given")
+      ->check(CLI::ExistingFile);
   verb->add_option("--trial", arguments->trial, "Only this trial of a campaign");
-  verb->add_option("--column", arguments->columns,
-                   "NAME=ROLE:UNIT for a CSV column, e.g. 'F1=force:kN'. Roles: time, force, supply, chamber, acceleration, current, "
-                   "detector. Without it headers such as force_N, time_ms, accel [g] are understood");
+  verb->add_option(
+      "--column", arguments->columns,
+      "NAME=ROLE:UNIT for a CSV column, e.g. 'F1=force:kN'. Roles: time, force, supply, chamber, acceleration, current, "
+      "detector. Without it headers such as force_N, time_ms, accel [g] are understood");
   verb->add_flag("--store", arguments->store, "Add the new result to the campaign, beside the old ones");
   verb->add_flag("--json", arguments->json, "Machine-readable result on standard output");
   verb->footer(std::string{kExitCodes});

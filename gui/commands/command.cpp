@@ -25,7 +25,8 @@ Exit exit_of(std::string_view verdict) {
 }
 
 void print_complaint(const Complaint& complaint) {
-  std::cerr << "coldstroke: " << complaint.what << "\n  where: " << complaint.where << "\n  what to do: " << complaint.remedy << '\n';
+  std::cerr << "coldstroke: " << complaint.what << "\n  where: " << complaint.where << "\n  what to do: " << complaint.remedy
+            << '\n';
 }
 
 void catch_stop_signals() {

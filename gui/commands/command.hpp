@@ -15,11 +15,11 @@ namespace coldstroke::gui {
 
 /// Exit codes of every verb, listed in each --help.
 enum class Exit : int {
-  done = 0,          ///< done; every judged trial passed
-  failed = 1,        ///< a trial failed, or an integrity check found something
-  not_judged = 2,    ///< a trial is void or was aborted
-  bad_input = 3,     ///< arguments, setup, traces or campaign file: nothing was done
-  bench_trouble = 4, ///< a port, a board or the virtual rig does not play its part
+  done = 0,           ///< done; every judged trial passed
+  failed = 1,         ///< a trial failed, or an integrity check found something
+  not_judged = 2,     ///< a trial is void or was aborted
+  bad_input = 3,      ///< arguments, setup, traces or campaign file: nothing was done
+  bench_trouble = 4,  ///< a port, a board or the virtual rig does not play its part
 };
 inline constexpr std::string_view kExitCodes =
     "Exit codes: 0 done, every judged trial passed; 1 a trial failed or a check found something; 2 a trial is void or aborted; "

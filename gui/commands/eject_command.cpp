@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Runs trials without a window: on a virtual rig of its own, or on two ports with a person typing every step.
+#include <unistd.h>
 #include <QCoreApplication>
 #include <QSocketNotifier>
 #include <QTimer>
 #include <iostream>
 #include <memory>
-#include <unistd.h>
 
 #include "daq/bench/live_bench.hpp"
 #include "daq/bench/lockstep_bench.hpp"
@@ -37,7 +37,8 @@ struct Run {
 Result<daq::Setup> setup_of(const Arguments& arguments) {
   if (!arguments.setup.empty()) return daq::load_setup(arguments.setup);
   if (arguments.virtual_rig) return daq::parse_setup(daq::virtual_setup_text(), "built-in setup of the virtual rig");
-  return complain("a real rig needs a setup", "command line", "give --setup FILE (docs/setup.md), or --virtual for the virtual rig");
+  return complain("a real rig needs a setup", "command line",
+                  "give --setup FILE (docs/setup.md), or --virtual for the virtual rig");
 }
 
 void report_progress(const daq::LastTrial& trial) {
@@ -46,8 +47,14 @@ void report_progress(const daq::LastTrial& trial) {
 
 Run run_lockstep(const Arguments& arguments, daq::Setup setup) {
   Run run;
-  auto bench = daq::LockstepBench::start({std::move(setup), arguments.campaign, arguments.scenario, arguments.seed, arguments.faults,
-                                          arguments.truth, arguments.trials});
+  auto bench = daq::LockstepBench::start({std::move(setup),
+                                          arguments.campaign,
+                                          arguments.scenario,
+                                          arguments.seed,
+                                          arguments.faults,
+                                          arguments.truth,
+                                          arguments.trials,
+                                          {}});
   if (!bench) {
     print_complaint(bench.error());
     run.trouble = Exit::bench_trouble;
@@ -90,7 +97,8 @@ class LiveRun : public QObject {
       bench_.request(daq::OperatorRequest::abort);
     }
     const bool idle = view->step == daq::Step::idle;
-    if ((stopping_ && (idle || view->step == daq::Step::review)) || (idle && static_cast<std::int64_t>(run.trials.size()) >= wanted_)) {
+    if ((stopping_ && (idle || view->step == daq::Step::review)) ||
+        (idle && static_cast<std::int64_t>(run.trials.size()) >= wanted_)) {
       QCoreApplication::quit();
       return;
     }
@@ -141,7 +149,7 @@ Run run_live(const Arguments& arguments, daq::Setup setup) {
   char* argv[] = {name.data(), nullptr};
   const QCoreApplication application{argc, argv};
   auto bench = daq::LiveBench::start(
-      {std::move(setup), arguments.campaign, arguments.virtual_rig, arguments.scenario, arguments.seed});
+      {std::move(setup), arguments.campaign, arguments.virtual_rig, arguments.scenario, arguments.seed, {}});
   if (!bench) {
     print_complaint(bench.error());
     return none;
@@ -205,7 +213,8 @@ void add_eject(CLI::App& app, Exit& exit) {
   CLI::App* verb = app.add_subcommand(
       "eject", "Run trials: unarmed ejections, recorded and judged. On a real rig a person types every step that moves gas");
   verb->add_flag("--virtual", arguments->virtual_rig, "Start and use a built-in virtual rig");
-  verb->add_option("--scenario", arguments->scenario, "Virtual rig: name of a built-in scenario or a scenario file")->capture_default_str();
+  verb->add_option("--scenario", arguments->scenario, "Virtual rig: name of a built-in scenario or a scenario file")
+      ->capture_default_str();
   verb->add_option("--seed", arguments->seed, "Virtual rig: seed of all its scatter")->capture_default_str();
   verb->add_option("--fault", arguments->faults, "Virtual rig: inject this fault too (docs/virtual-rig.md); may be repeated");
   verb->add_option("--truth", arguments->truth, "Virtual rig: write what really happened, one JSON line an ejection");

@@ -4,8 +4,8 @@
 
 #include "gui/commands/command.hpp"
 #include "gui/commands/trial_text.hpp"
-#include "gui/report/html_report.hpp"
 #include "gui/report/campaign_file_source.hpp"
+#include "gui/report/html_report.hpp"
 
 namespace coldstroke::gui {
 

@@ -5,11 +5,16 @@ namespace coldstroke::gui {
 
 std::string_view TerminalOperator::word_for(const daq::BenchView& view) {
   switch (view.next.request) {
-    case daq::OperatorRequest::begin: return "begin";
-    case daq::OperatorRequest::charge: return "charge";
-    case daq::OperatorRequest::count: return "release";
-    case daq::OperatorRequest::acknowledge: return "seen";
-    default: return {};
+    case daq::OperatorRequest::begin:
+      return "begin";
+    case daq::OperatorRequest::charge:
+      return "charge";
+    case daq::OperatorRequest::count:
+      return "release";
+    case daq::OperatorRequest::acknowledge:
+      return "seen";
+    default:
+      return {};
   }
 }
 
@@ -23,8 +28,9 @@ void TerminalOperator::show(const daq::BenchView& view) {
     newest_log_ = newest;
   }
   const bool finished = view.next.request == daq::OperatorRequest::begin && trials_left_ <= 0;
-  const std::string prompt =
-      view.next.enabled && !finished ? view.next.label + ": type '" + std::string{word_for(view)} + "' and Enter ('stop' aborts)" : "";
+  const std::string prompt = view.next.enabled && !finished
+                                 ? view.next.label + ": type '" + std::string{word_for(view)} + "' and Enter ('stop' aborts)"
+                                 : "";
   if (prompt != shown_prompt_ && !prompt.empty()) out_ << "NEXT: " << prompt << std::endl;
   shown_prompt_ = prompt;
   // the reading inside changes all the time; the interlock's name does not

@@ -17,15 +17,15 @@ struct TableColumn {
   const char* title;
   int width;
 };
-constexpr std::array kColumns{TableColumn{"impulse_newton_seconds", "impulse N s", 16},
-                              TableColumn{"peak_acceleration_g", "peak g", 14},
-                              TableColumn{"exit_speed_from_force_mps", "exit m/s", 16},
-                              TableColumn{"droop_pascals", "droop bar", 16},
-                              TableColumn{"detector_latency_seconds", "latency ms", 15}};
+constexpr std::array kColumns{
+    TableColumn{"impulse_newton_seconds", "impulse N s", 16}, TableColumn{"peak_acceleration_g", "peak g", 14},
+    TableColumn{"exit_speed_from_force_mps", "exit m/s", 16}, TableColumn{"droop_pascals", "droop bar", 16},
+    TableColumn{"detector_latency_seconds", "latency ms", 15}};
 
 /// Display width of UTF-8 text whose signs are all one column wide.
 std::size_t columns_of(const std::string& text) {
-  return static_cast<std::size_t>(std::ranges::count_if(text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+  return static_cast<std::size_t>(
+      std::ranges::count_if(text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
 }
 
 std::string padded(std::string text, int width) {
@@ -40,7 +40,8 @@ std::string cell(const analysis::TrialResult& result, const char* name) {
   if (measured == nullptr) return "-";
   const MetricWords* words = metric_words(name);
   const double per_unit = words == nullptr ? 1.0 : words->per_unit;
-  return (measured->at_least ? ">= " : "") + with_uncertainty(measured->value * per_unit, measured->standard_uncertainty * per_unit);
+  return (measured->at_least ? ">= " : "") +
+         with_uncertainty(measured->value * per_unit, measured->standard_uncertainty * per_unit);
 }
 
 }  // namespace
@@ -52,7 +53,8 @@ void print_verdict_table(std::ostream& out, const std::vector<ReportTrial>& tria
   for (const ReportTrial& trial : trials) {
     out << padded(std::to_string(trial.row.number), 5) << padded(verdict_word(trial), 8)
         << padded(trial.judged ? word(trial.result.outcome) : "-", 8);
-    for (const TableColumn& column : kColumns) out << padded(trial.judged ? cell(trial.result, column.metric) : "-", column.width);
+    for (const TableColumn& column : kColumns)
+      out << padded(trial.judged ? cell(trial.result, column.metric) : "-", column.width);
     out << verdict_sentence(trial) << '\n';
   }
   out << "Values with their standard uncertainty (one sigma).\n";
@@ -60,18 +62,20 @@ void print_verdict_table(std::ostream& out, const std::vector<ReportTrial>& tria
 
 void print_trial(std::ostream& out, const ReportTrial& trial) {
   if (trial.row.number > 0) {
-    out << "trial " << trial.row.number << (trial.row.virtual_rig ? " (virtual rig)" : "") << ", " << word(trial.row.status) << ", started "
-        << trial.row.started_utc << ", " << trial.row.origin << '\n';
+    out << "trial " << trial.row.number << (trial.row.virtual_rig ? " (virtual rig)" : "") << ", " << word(trial.row.status)
+        << ", started " << trial.row.started_utc << ", " << trial.row.origin << '\n';
   }
   out << verdict_sentence(trial) << "\n\n";
   if (trial.judged) {
     out << "verdict " << verdict_word(trial) << ", detector " << word(trial.result.outcome) << "\n\n";
     for (const MetricRow& row : metric_rows(trial.result)) {
-      out << padded(row.title, 34) << padded(row.absent.empty() ? row.value + " " + row.unit : "absent", 24) << padded(row.limit, 20)
-          << padded(row.verdict ? word(*row.verdict) : "", 5) << (row.absent.empty() ? row.reason : row.absent) << '\n';
+      out << padded(row.title, 34) << padded(row.absent.empty() ? row.value + " " + row.unit : "absent", 24)
+          << padded(row.limit, 20) << padded(row.verdict ? word(*row.verdict) : "", 5)
+          << (row.absent.empty() ? row.reason : row.absent) << '\n';
     }
     for (const auto& finding : trial.result.findings)
-      out << "finding: " << finding.kind << (finding.channel.empty() ? "" : " [" + finding.channel + "]") << ": " << finding.message << '\n';
+      out << "finding: " << finding.kind << (finding.channel.empty() ? "" : " [" + finding.channel + "]") << ": "
+          << finding.message << '\n';
   }
   for (const std::string& note : trial.decode_notes) out << "record: " << note << '\n';
   for (const auto& note : trial.notes) out << "note " << note.created_utc << ' ' << note.author << ": " << note.text << '\n';

@@ -54,7 +54,7 @@ class RowDelegate : public QStyledItemDelegate {
 
 QTableWidgetItem* cell(const QString& words, Qt::Alignment alignment, const QString& tip) {
   auto* item = new QTableWidgetItem{words};
-  item->setTextAlignment(QFlags<Qt::AlignmentFlag>::Int(alignment | Qt::AlignVCenter));
+  item->setTextAlignment(alignment | Qt::AlignVCenter);
   item->setToolTip(tip);
   return item;
 }

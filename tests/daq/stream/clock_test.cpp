@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "daq/stream/clock.hpp"
+
+#include <gtest/gtest.h>
+
+#include <random>
+
+#include "daq/stream/clock_alignment.hpp"
+
+namespace coldstroke::daq {
+namespace {
+
+template <class A, class B>
+concept Subtracts = requires(A a, B b) {
+  a - b;
+};
+template <class A, class B>
+concept Compares = requires(A a, B b) {
+  a < b;
+};
+// The mistake must not compile: three clocks, three types.
+static_assert(Subtracts<RigTime, RigTime>);
+static_assert(!Subtracts<RigTime, FlightTime> && !Subtracts<RigTime, HostTime> && !Subtracts<FlightTime, HostTime>);
+static_assert(!Compares<RigTime, FlightTime> && !Compares<FlightTime, HostTime>);
+static_assert(!std::is_convertible_v<FlightTime, RigTime>);
+
+/// A board's clock against the host's: zero and rate, and a line with a way out and back.
+struct InventedBoard {
+  double zero_us, rate_ppm;
+  [[nodiscard]] double node_us(double host_us) const { return zero_us + host_us * (1.0 + rate_ppm * 1.0e-6); }
+};
+
+std::vector<ClockExchange> exchanges(const InventedBoard& board, std::mt19937_64& random, double way_out_us, double way_back_us) {
+  std::uniform_real_distribution<double> jitter{0.0, 200.0};
+  std::vector<ClockExchange> out;
+  for (double t = 0.0; t < 20.0e6; t += 250.0e3) {
+    const double there = t + way_out_us + jitter(random), answered = there + 50.0, back = answered + way_back_us + jitter(random);
+    out.push_back({std::llround(t), static_cast<std::uint64_t>(std::llround(board.node_us(there))),
+                   static_cast<std::uint64_t>(std::llround(board.node_us(answered))), std::llround(back)});
+  }
+  return out;
+}
+
+TEST(ClockAlignment, BringsAFlightInstantToTheBenchClockWithinItsUncertainty) {
+  std::mt19937_64 random{20261125};
+  std::uniform_real_distribution<double> way{50.0, 500.0}, ppm{-40.0, 40.0};
+  int inside = 0;
+  constexpr int kRuns = 400;
+  for (int run = 0; run < kRuns; ++run) {
+    const InventedBoard rig{3.0e9, ppm(random)}, flight{7.0e11, ppm(random)};
+    const auto rig_exchanges = exchanges(rig, random, way(random), way(random));
+    const auto flight_exchanges = exchanges(flight, random, way(random), way(random));
+    const double host_us = 12.0e6;
+    const auto origin = at_us<RigTime>(std::llround(rig.node_us(10.0e6)));
+    const auto clocks = ClockAlignment::fit(rig_exchanges, flight_exchanges, origin);
+    ASSERT_TRUE(clocks);
+    const AlignedInstant at = clocks->to_bench(flight.node_us(host_us));
+    const double truth = (rig.node_us(host_us) - static_cast<double>(us_of(origin))) * 1.0e-6;
+    EXPECT_NEAR(at.bench_seconds, truth, 1.0e-3);
+    inside += std::abs(at.bench_seconds - truth) <= 1.96 * at.standard_uncertainty_seconds ? 1 : 0;
+    EXPECT_NEAR(clocks->flight_drift_ppm(), flight.rate_ppm, 30.0);
+  }
+  EXPECT_GT(inside, kRuns * 91 / 100);
+}
+
+TEST(ClockAlignment, SaysWhichBoardDidNotAnswer) {
+  std::mt19937_64 random{1};
+  const auto some = exchanges({0.0, 0.0}, random, 100.0, 100.0);
+  const auto no_flight = ClockAlignment::fit(some, {}, RigTime{});
+  ASSERT_FALSE(no_flight);
+  EXPECT_NE(no_flight.error().what.find("flight board"), std::string::npos);
+  const auto no_rig = ClockAlignment::fit({}, some, RigTime{});
+  ASSERT_FALSE(no_rig);
+  EXPECT_NE(no_rig.error().what.find("rig board"), std::string::npos);
+}
+
+TEST(AlignmentCache, FitsAnewOnlyWhenAnExchangeWasAdded) {
+  std::mt19937_64 random{2};
+  auto rig = exchanges({0.0, 5.0}, random, 100.0, 100.0), flight = exchanges({9.0e6, -5.0}, random, 100.0, 100.0);
+  AlignmentCache cache;
+  EXPECT_FALSE(cache.uncertainty(rig, {}));
+  const auto first = cache.uncertainty(rig, flight);
+  ASSERT_TRUE(first);
+  EXPECT_EQ(cache.uncertainty(rig, flight), first);
+  rig.pop_back();  // another newest exchange: another fit
+  EXPECT_TRUE(cache.uncertainty(rig, flight));
+}
+
+}  // namespace
+}  // namespace coldstroke::daq
