@@ -2,6 +2,7 @@
 #include "daq/virtual_rig/fault_schedule.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace coldstroke::daq {
 namespace {
@@ -41,11 +42,9 @@ const FaultsInForce& FaultSchedule::update(double now, int ejection, std::uint8_
   for (std::size_t i = 0; i < states_.size(); ++i) {
     const bool holding = holds(scenario_.faults[i], now);
     if (holding != states_[i].in_force) changed = true;
-    if (holding && (!states_[i].in_force || states_[i].begun_in != ejection_)) begun.push_back(i);
-    if (holding) {
-      states_[i].begun_in = ejection_;
-      states_[i].seen = true;
-    }
+    State& state = states_[i];
+    if (holding && (!state.in_force || state.seen_in != ejection_)) begun.push_back(i);
+    if (holding && state.seen_in != ejection_) state.seen_before = std::exchange(state.seen_in, ejection_);
     states_[i].in_force = holding;
   }
   if (changed || !begun.empty()) {
@@ -223,12 +222,11 @@ void FaultSchedule::apply_to_flight_board(const Fault& fault) {
   }
 }
 
-std::vector<std::string> FaultSchedule::take_names() {
+std::vector<std::string> FaultSchedule::names(int ejection) const {
   std::vector<std::string> out;
-  for (std::size_t i = 0; i < states_.size(); ++i) {
-    if (states_[i].seen) out.emplace_back(row(scenario_.faults[i].kind).name);
-    states_[i].seen = states_[i].in_force;
-  }
+  for (std::size_t i = 0; i < states_.size(); ++i)
+    if (states_[i].seen_in == ejection || states_[i].seen_before == ejection)
+      out.emplace_back(row(scenario_.faults[i].kind).name);
   return out;
 }
 

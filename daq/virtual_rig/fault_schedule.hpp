@@ -34,13 +34,13 @@ class FaultSchedule {
   explicit FaultSchedule(const Scenario& scenario);
   /// Called often, with time not going back.
   [[nodiscard]] const FaultsInForce& update(double now, int ejection, std::uint8_t step);
-  /// Names of the faults seen in force since this was last asked.
-  [[nodiscard]] std::vector<std::string> take_names();
+  /// Names of the faults that were in force at some time of this ejection, the one under way or the one before.
+  [[nodiscard]] std::vector<std::string> names(int ejection) const;
 
  private:
   struct State {
-    bool in_force = false, seen = false;
-    int begun_in = 0;  ///< newest ejection in which it began
+    bool in_force = false;
+    int seen_in = 0, seen_before = 0;  ///< newest ejection in which it was in force, and the one before that
   };
   [[nodiscard]] bool holds(const Fault& fault, double now) const;
   void rebuild(const std::vector<std::size_t>& begun);

@@ -73,6 +73,7 @@ class RigPhysics {
   /// Number of the ejection that the seated vehicle stands for, from 1.
   [[nodiscard]] int ejection() const { return story_.number; }
   [[nodiscard]] EjectionStory& story() { return story_; }
+  [[nodiscard]] const EjectionStory& story() const { return story_; }
   /// The story of an ejection that is over (vehicle back on its seat), once each.
   [[nodiscard]] std::optional<EjectionStory> take_finished();
 

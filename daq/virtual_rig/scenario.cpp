@@ -36,7 +36,6 @@ struct NumberKey {
       COLDSTROKE_NUMBER(section, "zero_standard_uncertainty_" suffix, member.zero_standard_uncertainty, unit, 0.0, 1.0e6), \
       COLDSTROKE_NUMBER(section, "noise_rms_" suffix, member.noise_rms, unit, 0.0, 1.0e6),                                 \
       COLDSTROKE_NUMBER(section, "bandwidth_hz", member.bandwidth_hz, 1.0, 10.0, 1.0e5),                                   \
-      COLDSTROKE_NUMBER(section, "damping_ratio", member.damping, 1.0, 0.01, 0.99),                                        \
       COLDSTROKE_NUMBER(section, "range_high_" suffix, member.range_high, unit, 1.0e-6, 1.0e9),                            \
       COLDSTROKE_NUMBER(section, "range_low_" suffix, member.range_low, unit, -1.0e9, 0.0)
 
@@ -92,10 +91,12 @@ constexpr std::array kNumbers{
     COLDSTROKE_NUMBER("line", "tail_probability", line.tail_probability, 1.0, 0.0, 1.0),
     COLDSTROKE_NUMBER("line", "tail_seconds", line.tail_seconds, 1.0, 0.0, 0.1),
     COLDSTROKE_SENSOR("force", force, "newtons", 1.0),
+    COLDSTROKE_NUMBER("force", "damping_ratio", force.damping, 1.0, 0.01, 0.99),
     COLDSTROKE_SENSOR("supply_pressure", supply_pressure, "pascals", 1.0),
     COLDSTROKE_SENSOR("chamber_pressure", chamber_pressure, "pascals", 1.0),
     COLDSTROKE_SENSOR("dummy_current", dummy_current, "amperes", 1.0),
     COLDSTROKE_SENSOR("acceleration", acceleration, "g", kG),
+    COLDSTROKE_NUMBER("acceleration", "damping_ratio", acceleration.damping, 1.0, 0.01, 0.99),
     COLDSTROKE_NUMBER("detector", "threshold_g", detector.threshold_g, 1.0, 0.01, 1000.0),
     COLDSTROKE_NUMBER("detector", "speed_mps", detector.speed_mps, 1.0, 0.01, 1000.0),
     COLDSTROKE_NUMBER("detector", "window_seconds", detector.window_seconds, 1.0, 0.0, 10.0),
@@ -264,7 +265,7 @@ class Reader {
     const std::optional<std::string> name = table["name"].value_exact<std::string>();
     if (!name) return complain("A fault has no name.", place(table, "fault.name"), "Give name = \"...\".");
     Result<Fault> made = parse_fault(*name);
-    if (!made) return tl::unexpected(Complaint{made.error().what, place(table, "fault.name"), made.error().remedy});
+    if (!made) return tl::unexpected(Complaint{made.error().what, place(*table.get("name"), "fault.name"), made.error().remedy});
     for (const auto& [key, value] : table) {
       if (key.str() == "name") continue;
       const std::string where = place(value, "fault." + std::string{key.str()});

@@ -121,7 +121,7 @@ struct Scenario {
   /// behind the vehicle. There is no igniter in the virtual rig.
   struct Firing {
     bool arm_switch = false;
-    bool dummy_load = false;  ///< on channel 1; channel 2 is always open
+    bool dummy_load = false;  ///< both channels end in one; the rig board samples the current of channel 1
     double load_ohms = 2.0, series_ohms = 1.0, wire_ohms = 0.35, battery_ohms = 0.15, battery_volts = 8.0;
     double logic_seconds = 0.010;  ///< decision to current
     double pulse_seconds = 0.5;

@@ -109,8 +109,13 @@ class Ports {
 
   Result<bool> tell() {
     const std::string text = "rig " + rig_.name() + "\nflight " + flight_.name() + "\n";
+    if (const Result<bool> written = write_file(text); !written) return written;
     std::fputs(text.c_str(), stdout);
     std::fflush(stdout);
+    return true;
+  }
+
+  Result<bool> write_file(const std::string& text) const {
     if (file_.empty()) return true;
     // Written beside and renamed: whoever waits for the file finds it whole.
     const std::string fresh = file_ + ".new";

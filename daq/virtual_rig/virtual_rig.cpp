@@ -235,7 +235,7 @@ cs_flight_inputs VirtualRig::flight_inputs() const {
   cs_flight_inputs out{};
   out.armed_switch = scenario_.firing.arm_switch || faults_.armed;
   for (std::size_t i = 0; i < CS_FLIGHT_FIRING_CHANNELS; ++i) {
-    double ohms = i == 0 ? load_ohms() : 0.0;
+    double ohms = i == 0 ? load_ohms() : scenario_.firing.dummy_load ? scenario_.firing.load_ohms : 0.0;
     if (faults_.channel_ohms[i]) ohms = *faults_.channel_ohms[i];
     const bool present = ohms > 0.0 || faults_.channel_ohms[i].has_value();
     out.milliohms[i] = present ? static_cast<std::uint32_t>(std::lround(ohms * 1000.0)) : CS_OHMS_OPEN;
@@ -244,7 +244,7 @@ cs_flight_inputs VirtualRig::flight_inputs() const {
   return out;
 }
 
-EjectionTruth VirtualRig::truth_of(const EjectionStory& story) {
+EjectionTruth VirtualRig::truth_of(const EjectionStory& story) const {
   EjectionTruth out;
   out.story = story;
   out.scenario = scenario_.name;
@@ -258,7 +258,7 @@ EjectionTruth VirtualRig::truth_of(const EjectionStory& story) {
   out.rig_drift_ppm = rig_.hardware.clock.drift_ppm();
   out.flight_offset_seconds = flight_.hardware.clock.offset_seconds();
   out.flight_drift_ppm = flight_.hardware.clock.drift_ppm();
-  out.faults = schedule_.take_names();
+  out.faults = schedule_.names(story.number);
   return out;
 }
 
@@ -268,7 +268,7 @@ std::vector<EjectionTruth> VirtualRig::take_truth() {
   return out;
 }
 
-std::optional<EjectionTruth> VirtualRig::unfinished_truth() {
+std::optional<EjectionTruth> VirtualRig::unfinished_truth() const {
   const EjectionStory& story = physics_.story();
   if (!story.release_seconds && !story.first_motion_seconds) return std::nullopt;
   return truth_of(story);

@@ -45,7 +45,7 @@ class VirtualRig {
   /// Stories of ejections that are over, in order, each once.
   [[nodiscard]] std::vector<EjectionTruth> take_truth();
   /// The same for one under way that has at least been released or moved, as far as it got: for the end of a run.
-  [[nodiscard]] std::optional<EjectionTruth> unfinished_truth();
+  [[nodiscard]] std::optional<EjectionTruth> unfinished_truth() const;
 
   /// For tests and displays of the virtual rig itself.
   [[nodiscard]] const RigPhysics& physics() const { return physics_; }
@@ -72,7 +72,7 @@ class VirtualRig {
   [[nodiscard]] cs_rig_inputs rig_inputs() const;
   [[nodiscard]] cs_flight_inputs flight_inputs() const;
   [[nodiscard]] double load_ohms() const;
-  [[nodiscard]] EjectionTruth truth_of(const EjectionStory& story);
+  [[nodiscard]] EjectionTruth truth_of(const EjectionStory& story) const;
   [[nodiscard]] NodeHardware& hardware(Node node) { return node == Node::rig ? rig_.hardware : flight_.hardware; }
   [[nodiscard]] Node board_behind(Node port) const;
 
