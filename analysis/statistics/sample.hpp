@@ -28,8 +28,8 @@ struct Description {
   bool operator==(const Description&) const = default;
 };
 
-/// Two or more finite values. Mean and deviation by updating (Boost.Math; Welford 1962): never as a difference of two large
-/// sums, which on NIST NumAcc4 gives a negative variance.
+/// Two or more finite values. Deviation by two passes over differences from the mean: never as a difference of two large
+/// sums, which on NIST NumAcc4 gives a negative variance. Equal values have deviation 0 exactly.
 [[nodiscard]] Result<Description> describe(std::span<const double> values);
 
 /// mean -+ t s / sqrt(n). Refuses values without scatter.
