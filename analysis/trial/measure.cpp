@@ -8,12 +8,15 @@
 
 #include "analysis/pneumatics/stroke_model.hpp"
 #include "analysis/signal/clock_exchange.hpp"
-#include "analysis/signal/integrate.hpp"
 #include "analysis/trial/budget.hpp"
-#include "analysis/trial/peak.hpp"
+#include "analysis/trial/stroke_pulse.hpp"
 
 namespace coldstroke::analysis {
 namespace {
+
+// A pressure transducer and its port follow late: 0 to 0.2 ms for good ones (common practice, no source). The middle is taken
+// off.
+constexpr double kTransducerLagSeconds = 0.1e-3;
 
 /// A number on its way to a metric.
 struct Number {
@@ -26,94 +29,13 @@ using Made = Result<Number, Absent>;
 
 tl::unexpected<Absent> absent(std::string reason) { return tl::unexpected<Absent>{Absent{std::move(reason)}}; }
 
-/// The stroke of one trace integrated, and what every integral's budget is made of.
-struct Pulse {
-  const Channel* channel = nullptr;
-  const StrokeWindow* window = nullptr;
-  Instant first_motion, separation;  ///< on this trace
-  double duration = 0.0, start_value = 0.0, end_value = 0.0;
-  WindowIntegral integral;
-  double bridged = 0.0;  ///< standard uncertainty of the first integral
-  bool clipped = false;
-  std::string name;  ///< "force cell", "accelerometer"
-};
-
-Pulse pulse_of(const Channel& channel, const StrokeWindow& w, const Instant& first_motion, const Instant& separation,
-               std::string name) {
-  Pulse out;
-  out.channel = &channel;
-  out.window = &w;
-  out.first_motion = first_motion;
-  out.separation = separation;
-  out.duration = separation.seconds - first_motion.seconds;
-  out.start_value = w.start_value;
-  out.end_value = w.end_value;
-  out.name = std::move(name);
-  std::vector<Knot> knots{{first_motion.seconds, w.start_value}};
-  for (std::size_t i = channel.at_or_after(first_motion.seconds); i < channel.size(); ++i) {
-    const double t = channel.seconds(static_cast<double>(i));
-    if (t >= std::min(separation.seconds, w.separation.seconds)) break;  // none from after this trace's own fall
-    if (t > knots.back().seconds) knots.push_back({t, channel.values()[i] - w.rest});
-  }
-  knots.push_back({separation.seconds, w.end_value});
-  out.integral = integrate(knots);
-  out.bridged = channel.bridging_uncertainty(first_motion.seconds, separation.seconds);
-  out.clipped = channel.saturated_between(first_motion.seconds, separation.seconds) > 0;
-  return out;
-}
-
-/// Budget of the first integral, in its own unit.
-Budget integral_budget(const Pulse& p, const char* unit) {
-  Budget out;
-  const double count = p.duration / p.channel->period();
-  out.add(p.name + " gain", p.channel->trace().gain_standard_uncertainty, "1", p.integral.first);
-  out.add(p.name + " reading at rest", p.window->rest_standard_uncertainty, unit, p.duration);
-  out.add(p.name + " sample noise", p.window->noise, unit, p.channel->period() * std::sqrt(std::max(1.0, count)));
-  out.add("separation in the " + p.name, p.separation.standard_uncertainty, "s", p.end_value, p.separation.spread);
-  out.add("first motion in the " + p.name, p.first_motion.standard_uncertainty, "s", -p.start_value, p.first_motion.spread);
-  out.add(p.name + " lost samples", p.bridged, std::string{unit} + " s", 1.0);
-  return out;
-}
-
-PeakHeight peak_of(const Pulse& p, double natural_frequency_hz) {
-  const std::size_t first = p.channel->at_or_after(p.first_motion.seconds);
-  const std::size_t last = std::max(first + 1, std::min(p.channel->at_or_after(p.separation.seconds), p.channel->size()));
-  std::vector<double> net;
-  for (std::size_t i = first; i < last && i < p.channel->size(); ++i) net.push_back(p.channel->values()[i] - p.window->rest);
-  if (net.empty()) net.push_back(p.window->peak);
-  // Wide enough that the parabola averages the sensor's ring out: its answer to a sine is zero at 0.8 of a period either side.
-  const double seconds = natural_frequency_hz > 0.0 ? 0.8 / natural_frequency_hz : 0.3e-3;
-  const std::size_t half = std::min(p.channel->count_in(std::min(seconds, 1.0e-3), 1), (net.size() - 1) / 4);
-  PeakHeight out = peak_height(net, half, p.window->noise);
-  if (p.window->abrupt && p.end_value > out.height + 3.0 * p.window->noise) {  // still rising when it left
-    out.height = p.end_value;
-    out.place = static_cast<double>(net.size()) - 1.0;
-  }
-  out.place += static_cast<double>(first);
-  return out;
-}
-
-/// Lost samples so near the top that the peak may be among them.
-bool peak_may_be_lost(const Pulse& p, const PeakHeight& peak) {
-  for (const IndexRun& run : p.channel->trace().missing) {
-    const double from = p.channel->seconds(static_cast<double>(run.first)),
-                 to = p.channel->seconds(static_cast<double>(run.last));
-    if (to < p.first_motion.seconds || from > p.separation.seconds) continue;
-    const std::size_t left = run.first > 0 ? run.first - 1 : 0, right = std::min(run.last, p.channel->size() - 1);
-    const double beside = std::max(p.channel->values()[left], p.channel->values()[right]) - p.window->rest;
-    if (beside > 0.8 * peak.height) return true;
-  }
-  return false;
-}
-
 class Measurer {
  public:
   Measurer(const Evidence& evidence, const DetectorRecord& detector, std::optional<double> release, const TrialSetup& setup)
       : e_(evidence), d_(detector), release_(release), s_(setup), mass_(moved_mass_kg(setup)) {
-    if (e_.force.usable())
-      force_ =
-          pulse_of(*e_.force.channel, *e_.force.stroke, e_.force.stroke->first_motion, e_.force.stroke->separation, "force cell");
-    if (e_.acceleration.usable()) acceleration_ = acceleration_pulse();
+    if (e_.force.usable()) force_ = pulse_of(*e_.force.channel, *e_.force.stroke, "force cell");
+    // Its own instants, not the force cell's: whatever lag it has then sits in both the samples and the ends, and cancels.
+    if (e_.acceleration.usable()) acceleration_ = pulse_of(*e_.acceleration.channel, *e_.acceleration.stroke, "accelerometer");
   }
 
   Measures run() {
@@ -152,25 +74,6 @@ class Measurer {
   }
 
  private:
-  /// The accelerometer's own instants, or the force cell's where those are known better even with the clocks between them.
-  [[nodiscard]] Pulse acceleration_pulse() const {
-    const StrokeWindow& w = *e_.acceleration.stroke;
-    Instant first = w.first_motion, last = w.separation;
-    if (force_) {
-      const double clocks = e_.acceleration.channel->trace().alignment_standard_uncertainty_seconds;
-      const auto better = [&](const Instant& own, const Instant& other) {
-        const double u = std::hypot(other.standard_uncertainty, clocks);
-        // Only where both traces show the same edge: a clock that is far off is a finding, not a better instant.
-        const bool same = std::abs(other.seconds - own.seconds) <= 3.0 * std::hypot(u, own.standard_uncertainty);
-        return same && u < own.standard_uncertainty ? Instant{other.seconds, u, Spread::normal} : own;
-      };
-      first = better(first, force_->first_motion);
-      last = better(last, force_->separation);
-    }
-    if (!(first.seconds < last.seconds)) first = w.first_motion, last = w.separation;
-    return pulse_of(*e_.acceleration.channel, w, first, last, "accelerometer");
-  }
-
   [[nodiscard]] const char* cell() const { return s_.force_cell == ForceCell::reaction ? "reaction" : "in-line"; }
 
   [[nodiscard]] Made no_force() const {
@@ -249,13 +152,6 @@ class Measurer {
     return out;
   }
 
-  static void add_peak(Budget& budget, const Pulse& p, const PeakHeight& peak, double factor, const char* unit) {
-    budget.add(p.name + " gain", p.channel->trace().gain_standard_uncertainty, "1", factor * peak.height);
-    budget.add(p.name + " reading at rest", p.window->rest_standard_uncertainty, unit, factor);
-    budget.add(p.name + " noise at the peak", peak.noise_uncertainty, unit, factor);
-    budget.add(p.name + " ring and shape at the peak", peak.shape_uncertainty, unit, factor);
-  }
-
   [[nodiscard]] Made peak_acceleration() const {
     if (!acceleration_) return absent(e_.acceleration.why_not());
     const PeakHeight peak = peak_of(*acceleration_, 0.0);
@@ -307,6 +203,8 @@ class Measurer {
                    v * (pulse->end_value / i1 - i1 / i2), pulse->separation.spread);
     out.budget.add("first motion in the " + pulse->name, pulse->first_motion.standard_uncertainty, "s",
                    v * pulse->start_value * (t / i2 - 1.0 / i1), pulse->first_motion.spread);
+    // The lag taken out of the samples is that of one fitted spring; half of it is open.
+    out.budget.add("lag of the " + pulse->name, 0.5 * pulse->window->lag_seconds, "s", v * (i1 / i2 - pulse->end_value / i1));
     const char* unit = force_ ? "N" : "m/s2";
     out.budget.add(pulse->name + " reading at rest", pulse->window->rest_standard_uncertainty, unit,
                    v * (t / i1 - 0.5 * t * t / i2));
@@ -336,7 +234,8 @@ class Measurer {
     const auto line = fit_line(x, y);
     if (!line || x.back() < -2.0 * c.period()) return absent("no supply pressure was recorded at separation");
     if (c.lost_between(end - 3.0e-3, end) > 0) return absent("samples of the supply pressure were lost at separation");
-    const double value = before.mean - line->intercept, noise = c.noise(before.standard_deviation);
+    const double value = before.mean - (line->intercept + line->slope * kTransducerLagSeconds),
+                 noise = c.noise(before.standard_deviation);
     Number out{value,
                {},
                release_ ? "supply pressure before the release command less that at separation"
@@ -348,6 +247,8 @@ class Measurer {
     out.budget.add("supply pressure at separation", std::max(line->intercept_standard_error, 2.0 * noise / std::sqrt(n)), "Pa",
                    -1.0);
     out.budget.add("separation instant", e_.separation->standard_uncertainty, "s", -line->slope);
+    out.budget.add("lag of the pressure transducer", kTransducerLagSeconds / std::sqrt(3.0), "s", -line->slope,
+                   Spread::rectangular);
     return out;
   }
 

@@ -16,7 +16,7 @@ constexpr double kSettleSeconds = 0.2;     // a vehicle stopped in the tube is a
 constexpr std::size_t kFewestInStroke = 10;
 // What the change-point model itself leaves, in sample periods: the true rise is no parabola, the piston's stop no ramp, the
 // cell no single spring. Measured over simulated ejections (tests/analysis/trial), where it covers the error as stated.
-constexpr double kRisePeriods = 0.08, kFallPeriods = 0.13;
+constexpr double kRisePeriods = 0.1, kFallPeriods = 0.2;
 
 struct Pulse {
   std::size_t first = 0, last = 0;  ///< in the smoothed values
@@ -229,6 +229,7 @@ class Picker {
     if (!point) return Miss{"rate_too_low", "too few samples around separation to place it"};
     w_.separation = instant(*point, begin, kFallPeriods, fall_count_ <= 2);
     w_.end_value = point->course_there;
+    w_.lag_seconds = point->lag * c_.period();
     return {};
   }
 

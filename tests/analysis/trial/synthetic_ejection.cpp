@@ -95,6 +95,14 @@ std::vector<double> through_cell(const std::vector<double>& input, double freque
   return out;
 }
 
+std::vector<double> through_pole(const std::vector<double>& input, double frequency_hz) {
+  const double decay = std::exp(-kStep * 2.0 * boost::math::constants::pi<double>() * frequency_hz);
+  std::vector<double> out{input.front()};
+  for (std::size_t i = 1; i < input.size(); ++i)
+    out.push_back(decay * out.back() + (1.0 - decay) * 0.5 * (input[i - 1] + input[i]));
+  return out;
+}
+
 struct Sensor {
   double period, gain, zero, noise, range, rest;
   int bits;
@@ -143,7 +151,7 @@ SyntheticTrial synthetic_ejection(const SyntheticOptions& o, std::uint64_t seed)
   cell.role = Role::force;
   cell.gain_standard_uncertainty = o.force_gain_u;
   cell.zero_standard_uncertainty = o.force_zero_u;
-  Trace supply = sample(fine.supply,
+  Trace supply = sample(through_pole(fine.supply, o.pressure_pole_hz),
                         {kForcePeriod, dice.normal(o.pressure_gain_u), dice.normal(o.pressure_zero_u), o.pressure_noise, 1.6e6,
                          o.charge_gauge_pascals, 16},
                         cell.start_seconds, dice);
@@ -152,7 +160,7 @@ SyntheticTrial synthetic_ejection(const SyntheticOptions& o, std::uint64_t seed)
   supply.role = Role::supply_pressure;
   supply.gain_standard_uncertainty = o.pressure_gain_u;
   supply.zero_standard_uncertainty = o.pressure_zero_u;
-  Trace felt = sample(fine.felt,
+  Trace felt = sample(through_cell(fine.felt, o.acceleration_frequency_hz, o.acceleration_damping),
                       {o.acceleration_period, dice.normal(o.acceleration_gain_u), dice.normal(o.acceleration_zero_u),
                        o.acceleration_noise, o.acceleration_range, g, 16},
                       dice.between(0.0, o.acceleration_period), dice);
@@ -194,7 +202,7 @@ SyntheticOptions varied_options(std::uint64_t seed) {
   o.rig.tilt_radians = dice.between(0.0, 0.1);
   o.charge_gauge_pascals = dice.between(5.0e5, 9.0e5);
   o.cell_natural_frequency_hz = dice.between(1500.0, 3000.0);
-  o.cell_damping = dice.between(0.03, 0.1);
+  o.cell_damping = std::exp(dice.between(std::log(0.03), std::log(0.7)));
   o.force_noise = dice.between(0.4, 1.5);
   o.stop_seconds = dice.between(0.8e-3, 2.0e-3);
   o.tare_empty = seed % 2 == 1;

@@ -21,6 +21,8 @@ struct SyntheticOptions {
   double pressure_gain_u = 0.004, pressure_zero_u = 1000.0, pressure_noise = 400.0;
   double acceleration_gain_u = 0.008, acceleration_zero_u = 1.0, acceleration_noise = 0.8;
   double acceleration_range = 981.0, acceleration_period = 0.5e-3;
+  double acceleration_frequency_hz = 1000.0, acceleration_damping = 0.7;  ///< what the part and its filter let through
+  double pressure_pole_hz = 2000.0;
   double alignment_u = 0.2e-3;
   double vehicle_mass_u = 0.002, piston_mass_u = 0.001, stroke_u = 0.0005;
   double stop_seconds = 1.5e-3;  ///< the piston's stop: half-sine of this length
