@@ -20,33 +20,38 @@ class RecordingScan {
   /// `shared`, if given, is used wherever its rest and filter are asked for.
   RecordingScan(const PreparedRecording& recording, const NetStream* shared) : recording_{recording}, shared_{shared} {}
 
-  /// Brings the rises up to date with `s`. A pass only if the running quantity is another one than last time.
+  /// Brings everything up to date with `s`. A pass only if the running quantity is another one than last time.
   void look(const DetectorSettings& s, ScanScratch& scratch) {
     const bool other_stream =
         stream_ == nullptr || s.rest_counts != stream_->rest_counts || s.filter_shift != stream_->filter_shift;
     if (other_stream) choose_stream(s);
-    if (other_stream || s.window_samples != last_.window_samples || s.required_samples != last_.required_samples)
+    const bool other_rises =
+        other_stream || s.window_samples != last_.window_samples || s.required_samples != last_.required_samples;
+    if (other_rises) {
       detector_rises(*stream_, s, scratch, rises_);
-    if (s.deadline_samples != 0 && s.building_counts != building_of_) {
-      const auto& net = stream_->net;
-      const auto at = std::find_if(net.begin(), net.end(), [&](std::int32_t v) { return v >= s.building_counts; });
-      building_index_ = at == net.end() ? kNever : static_cast<std::size_t>(at - net.begin());
-      building_of_ = s.building_counts;
+      cursor_ = 0;
     }
+    if (other_rises || s.deadline_samples != last_.deadline_samples || s.building_counts != last_.building_counts) cut(s);
     last_ = s;
   }
 
-  /// Last sample at which the detector can decide: the deadline counts from the first building sample. A decision before that
-  /// one is before the deadline too, so this cut is all that self-inhibition amounts to.
-  [[nodiscard]] std::size_t last_chance() const {
-    if (last_.deadline_samples == 0 || building_index_ == kNever) return kNever;
-    return building_index_ + last_.deadline_samples;
+  /// First crossing of `threshold`, unless the detector had inhibited itself by then. Thresholds in ascending order cost, all
+  /// together, one walk along the rises.
+  [[nodiscard]] std::optional<std::size_t> decision(std::int64_t threshold) {
+    if (cursor_ > 0 && rises_[cursor_ - 1].level >= threshold) cursor_ = 0;
+    while (cursor_ < rises_.size() && rises_[cursor_].level < threshold) ++cursor_;
+    if (cursor_ == rises_.size() || rises_[cursor_].index > last_chance_) return std::nullopt;
+    return rises_[cursor_].index;
   }
-  [[nodiscard]] const std::vector<Rise>& rises() const { return rises_; }
+
+  /// Signed distance of the recording from its own edge, in steps of the running quantity; >= 0 exactly if it came out right.
+  [[nodiscard]] std::int64_t slack_steps(std::int64_t threshold) const {
+    const std::int64_t quiet = threshold - 1 - level_where_silent_;
+    return recording_.label == Label::must_stay_silent ? quiet : std::min(level_in_time_ - threshold, quiet);
+  }
 
  private:
   void choose_stream(const DetectorSettings& s) {
-    building_of_ = 0;
     if (shared_ != nullptr && s.rest_counts == shared_->rest_counts && s.filter_shift == shared_->filter_shift) {
       stream_ = shared_;
       return;
@@ -55,24 +60,33 @@ class RecordingScan {
     stream_ = &own_;
   }
 
+  /// The last sample at which the detector can decide, and the levels reached by then. The deadline counts from the first
+  /// building sample; a decision before that one is before the deadline too, so this cut is all that self-inhibition amounts to.
+  void cut(const DetectorSettings& s) {
+    last_chance_ = kNever;
+    if (s.deadline_samples != 0) {
+      const auto building = first_crossing(stream_->sample_rises, s.building_counts);
+      if (building) last_chance_ = *building + s.deadline_samples;
+    }
+    if (recording_.label == Label::must_stay_silent) {
+      level_where_silent_ = level_by(rises_, last_chance_);
+      return;
+    }
+    level_in_time_ = level_by(rises_, std::min(last_chance_, recording_.last_in_time_index));
+    const std::size_t motion = recording_.first_motion_index;
+    level_where_silent_ = motion == 0 ? 0 : level_by(rises_, std::min(last_chance_, motion - 1));
+  }
+
   const PreparedRecording& recording_;
   const NetStream* shared_;
   NetStream own_;
   const NetStream* stream_ = nullptr;
   std::vector<Rise> rises_;
-  std::size_t building_index_ = kNever;
-  std::int32_t building_of_ = 0;  // building levels are > 0: none looked for yet
+  std::size_t cursor_ = 0;  // rises before it are below the last threshold asked for
+  std::size_t last_chance_ = kNever;
+  std::int64_t level_in_time_ = 0, level_where_silent_ = 0;
   DetectorSettings last_;
 };
-
-/// Signed distance of the recording from its own edge, in steps of the running quantity; >= 0 exactly if it came out right.
-std::int64_t slack_steps(const PreparedRecording& r, std::span<const Rise> rises, std::size_t last_chance,
-                         std::int64_t threshold) {
-  if (r.label == Label::must_stay_silent) return threshold - 1 - level_by(rises, last_chance);
-  const std::int64_t reached = level_by(rises, std::min(last_chance, r.last_in_time_index)) - threshold;
-  if (r.first_motion_index == 0) return reached;
-  return std::min(reached, threshold - 1 - level_by(rises, std::min(last_chance, r.first_motion_index - 1)));
-}
 
 /// A cell being filled, recording by recording.
 struct Tally {
@@ -145,10 +159,8 @@ std::optional<std::vector<MapCell>> cells_of(const PreparedLibrary& library, std
     for (std::size_t c = 0; c < settings.size(); ++c) {
       scan.look(settings[c], scratch);
       const std::int64_t threshold = statistic_threshold(settings[c]);
-      std::optional<std::size_t> decision = first_crossing(scan.rises(), threshold);
-      if (decision && *decision > scan.last_chance()) decision.reset();
-      tallies[c].add(recording, library.board.sample_rate_hz, decision,
-                     slack_steps(recording, scan.rises(), scan.last_chance(), threshold), static_cast<std::uint32_t>(i));
+      tallies[c].add(recording, library.board.sample_rate_hz, scan.decision(threshold), scan.slack_steps(threshold),
+                     static_cast<std::uint32_t>(i));
     }
   }
   std::vector<MapCell> out;

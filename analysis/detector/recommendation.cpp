@@ -73,13 +73,12 @@ DeadlineRoom deadline_room(const OperatingMapPlan& plan, const DetectorSettings&
   for (std::size_t i = 0; i < plan.streams.size(); ++i) {
     const PreparedRecording& r = plan.library.recordings[i];
     if (r.label != Label::must_fire) continue;
-    const auto& net = plan.streams[i].net;
-    const auto building = std::find_if(net.begin(), net.end(), [&](std::int32_t v) { return v >= s.building_counts; });
-    if (building == net.end()) {
+    const auto building = first_crossing(plan.streams[i].sample_rises, s.building_counts);
+    if (!building) {
       out.longest = 0;
       continue;
     }
-    const auto at = static_cast<std::int64_t>(building - net.begin());
+    const auto at = static_cast<std::int64_t>(*building);
     out.longest = std::min(out.longest, static_cast<std::int64_t>(r.last_in_time_index) - at);
     const auto decision = replay(s, r.counts);
     if (decision) out.shortest = std::max(out.shortest, static_cast<std::int64_t>(*decision) - at);

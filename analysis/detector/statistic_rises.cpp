@@ -6,6 +6,11 @@
 #include "analysis/detector/board_counts.hpp"
 
 namespace coldstroke::analysis {
+namespace {
+
+constexpr std::size_t kBlock = 64;
+
+}  // namespace
 
 RankedStream ranked(std::span<const std::int32_t> net) {
   RankedStream out;
@@ -19,17 +24,35 @@ RankedStream ranked(std::span<const std::int32_t> net) {
   return out;
 }
 
-void sum_rises(std::span<const std::int32_t> net, std::size_t window, std::vector<Rise>& out) {
-  out.clear();
-  std::int64_t sum = 0, highest = 0;
-  const std::size_t filling = std::min(window, net.size());
-  for (std::size_t k = 0; k < filling; ++k) {
-    sum += net[k];
-    if (sum > highest) out.push_back({k, highest = sum});
+PrefixSums prefix_sums(std::span<const std::int32_t> net) {
+  PrefixSums out;
+  out.sums.reserve(net.size() + 1);
+  out.sums.push_back(0);
+  for (const std::int32_t v : net) out.sums.push_back(out.sums.back() + v);
+  for (std::size_t begin = 0; begin < out.sums.size(); begin += kBlock) {
+    const auto first = out.sums.begin() + static_cast<std::ptrdiff_t>(begin);
+    const auto [low, high] =
+        std::minmax_element(first, first + static_cast<std::ptrdiff_t>(std::min(kBlock, out.sums.size() - begin)));
+    out.lowest.push_back(*low);
+    out.highest.push_back(*high);
   }
-  for (std::size_t k = filling; k < net.size(); ++k) {
-    sum += std::int64_t{net[k]} - net[k - window];
-    if (sum > highest) out.push_back({k, highest = sum});
+  return out;
+}
+
+void sum_rises(const PrefixSums& prefix, std::size_t window, std::vector<Rise>& out) {
+  out.clear();
+  const std::vector<std::int64_t>& sums = prefix.sums;
+  const auto earlier = [&](std::size_t i) { return i > window ? i - window : 0; };
+  std::int64_t highest = 0;
+  for (std::size_t block = 0; block < prefix.highest.size(); ++block) {
+    const std::size_t begin = std::max<std::size_t>(1, block * kBlock), end = std::min(sums.size(), (block + 1) * kBlock);
+    if (begin >= end) continue;
+    const std::int64_t lowest = std::min(prefix.lowest[earlier(begin) / kBlock], prefix.lowest[earlier(end - 1) / kBlock]);
+    if (prefix.highest[block] - lowest <= highest) continue;
+    for (std::size_t i = begin; i < end; ++i) {
+      const std::int64_t sum = sums[i] - sums[earlier(i)];
+      if (sum > highest) out.push_back({i - 1, highest = sum});
+    }
   }
 }
 
@@ -59,8 +82,14 @@ void order_rises(const RankedStream& stream, std::size_t window, std::size_t req
 }
 
 NetStream net_stream(std::span<const std::int32_t> counts, const DetectorSettings& s) {
-  NetStream out{s.rest_counts, s.filter_shift, conditioned(counts, s.rest_counts, s.filter_shift), {}};
-  if (s.kind == DetectorKind::sustained || s.kind == DetectorKind::k_of_n) out.ranks = ranked(out.net);
+  NetStream out{s.rest_counts, s.filter_shift, conditioned(counts, s.rest_counts, s.filter_shift), {}, {}, {}};
+  std::int32_t highest = 0;
+  for (std::size_t k = 0; k < out.net.size(); ++k)
+    if (out.net[k] > highest) out.sample_rises.push_back({k, highest = out.net[k]});
+  if (s.kind == DetectorKind::sustained || s.kind == DetectorKind::k_of_n)
+    out.ranks = ranked(out.net);
+  else
+    out.prefix = prefix_sums(out.net);
   return out;
 }
 
@@ -70,7 +99,7 @@ void detector_rises(const NetStream& stream, const DetectorSettings& s, ScanScra
   } else if (s.kind == DetectorKind::k_of_n) {
     order_rises(stream.ranks, s.window_samples, s.required_samples, scratch, out);
   } else {
-    sum_rises(stream.net, s.window_samples, out);
+    sum_rises(stream.prefix, s.window_samples, out);
   }
 }
 

@@ -34,13 +34,21 @@ struct RankedStream {
 };
 [[nodiscard]] RankedStream ranked(std::span<const std::int32_t> net);
 
+/// Sums from the start, and their extremes over blocks of 64: what the sum kinds count with. Made once a recording, one pass.
+struct PrefixSums {
+  std::vector<std::int64_t> sums;             ///< sums[i]: of the first i samples; one more than there are samples
+  std::vector<std::int64_t> highest, lowest;  ///< of sums[64 j] .. sums[64 j + 63]
+};
+[[nodiscard]] PrefixSums prefix_sums(std::span<const std::int32_t> net);
+
 /// Room used over and over by the scans; contents mean nothing between calls.
 struct ScanScratch {
   std::vector<std::uint32_t> in_window;
 };
 
-/// Rises of the sum of the newest `window` samples (>= 1). One pass, exact in 64 bits. `out` is overwritten.
-void sum_rises(std::span<const std::int32_t> net, std::size_t window, std::vector<Rise>& out);
+/// Rises of the sum of the newest `window` samples (>= 1). At most one pass, exact in 64 bits: a block that cannot hold a rise,
+/// by its highest sum and the lowest sum a window earlier, is not looked into. `out` is overwritten.
+void sum_rises(const PrefixSums& prefix, std::size_t window, std::vector<Rise>& out);
 /// Rises of the `required`-th largest of the newest `window` samples (1 <= required <= window). One pass plus the distinct
 /// levels.
 void order_rises(const RankedStream& stream, std::size_t window, std::size_t required, ScanScratch& scratch,
@@ -51,7 +59,9 @@ struct NetStream {
   std::int32_t rest_counts = 0;
   std::uint8_t filter_shift = 0;
   std::vector<std::int32_t> net;
-  RankedStream ranks;  ///< for sustained and k of n only
+  std::vector<Rise> sample_rises;  ///< of the samples themselves: where a building level is first reached
+  RankedStream ranks;              ///< for sustained and k of n only
+  PrefixSums prefix;               ///< for moving mean and velocity gain only
 };
 [[nodiscard]] NetStream net_stream(std::span<const std::int32_t> counts, const DetectorSettings& settings);
 /// Rises of the running quantity of `settings`, which ask for this stream's rest and filter and for the kind it was made for.
