@@ -28,9 +28,9 @@ struct ComparedSide {
 /// Fixed before the trials.
 struct ComparisonRequest {
   double confidence = 0.95;          ///< of the intervals; 1 - confidence is the significance of the tests
-  std::optional<double> margin;      ///< a shift of at most this is of no consequence; none: sameness is not tested
+  std::optional<double> margin{};    ///< a shift of at most this is of no consequence; none: sameness is not tested
   std::string quantity = "latency";  ///< for the sentence
-  std::string unit;                  ///< of values and margin
+  std::string unit{};                ///< of values and margin
 };
 
 /// What may be said of the difference first - second.

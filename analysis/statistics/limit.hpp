@@ -24,7 +24,7 @@ enum class LimitMethod { normal, log_normal, distribution_free };
 /// Fixed before the first trial, not after a look at what passes.
 struct LimitRequest {
   LimitSide side = LimitSide::upper;
-  Content content;
+  Content content{};
   /// Judge the logarithms: for a quantity known beforehand to be skewed with a floor at zero. All values must be above 0.
   bool on_log_scale = false;
   /// Trials in which the quantity never came about (a detector that stayed silent): beyond every limit, and counted.
@@ -35,7 +35,7 @@ struct LimitRequest {
   double common_expanded_uncertainty = 0.0;
   double normality_significance = 0.05;
   std::string quantity = "value";  ///< for the sentence: "latency"
-  std::string unit;                ///< for the sentence, of the values: "ms"
+  std::string unit{};              ///< for the sentence, of the values: "ms"
 };
 
 struct Limit {

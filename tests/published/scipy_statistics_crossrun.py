@@ -177,8 +177,11 @@ def pairs(got, x, y, c):
     of_r = r.confidence_interval(c)
     note("pearson", np.add(got["pearson"], [2, 0, 2, 2]), [r.statistic + 2, r.pvalue, of_r.low + 2, of_r.high + 2])
     rho = stats.spearmanr(x, y)
-    p = rho.pvalue if not got["spearman_exact"] else every_order(x, y) if len(x) < 8 else got["spearman"][1]
-    note("spearman", [got["spearman"][0] + 2, got["spearman"][1]], [rho.statistic + 2, p])
+    note("spearman", got["spearman"][0] + 2, rho.statistic + 2)
+    if not got["spearman_exact"]:
+        note("spearman_p_by_t", got["spearman"][1], rho.pvalue)
+    elif len(x) < 8:  # beyond, going through every order here takes too long
+        note("spearman_p_exact", got["spearman"][1], every_order(x, y))
     t, p = stats.ttest_rel(x, y)
     d = x - y
     reach = stats.t.ppf((1 + c) / 2, len(x) - 1) * stats.sem(d)
