@@ -140,6 +140,7 @@ bool MainWindow::eventFilter(QObject* watched, QEvent* event) {
       return true;
     }
   }
+  if (watched == qApp && event->type() == QEvent::ApplicationPaletteChange) followDesktop();
   return QWidget::eventFilter(watched, event);
 }
 
@@ -148,11 +149,6 @@ void MainWindow::followDesktop() {
   following_ = true;  // setting the palette comes back here
   setPalette(look_for(QApplication::palette()).palette());
   following_ = false;
-}
-
-void MainWindow::changeEvent(QEvent* event) {
-  if (event->type() == QEvent::ApplicationPaletteChange) followDesktop();
-  QWidget::changeEvent(event);
 }
 
 void MainWindow::useBench(OpenedBench opened) {

@@ -14,7 +14,6 @@ RailButton::RailButton(const QString& key, const QString& name, QWidget* parent)
   setAccessibleName(name);
   setToolTip(tr("%1 page (key %2)").arg(name, key));
   setCheckable(true);
-  setAutoExclusive(true);
   setObjectName("rail_" + name.toLower());
   setSizePolicy(QSizePolicy::Fixed, QSizePolicy::Fixed);
   setFocusPolicy(Qt::StrongFocus);

@@ -16,6 +16,7 @@ class RailButton : public QAbstractButton {
 
  protected:
   void paintEvent(QPaintEvent* event) override;
+  void nextCheckState() override {}  // the rail says which page is shown
 
  private:
   QString key_;

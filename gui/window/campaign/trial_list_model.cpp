@@ -100,7 +100,7 @@ QVariant TrialListModel::data(const QModelIndex& index, int role) const {
       return text(verdict_sentence(trial));
     case Qt::TextAlignmentRole: {
       const bool number = metric_of(index.column()) != nullptr || index.column() == kNumber || index.column() == kFindings;
-      return QVariant::fromValue(QFlags<Qt::AlignmentFlag>::Int((number ? Qt::AlignRight : Qt::AlignLeft) | Qt::AlignVCenter));
+      return QVariant::fromValue((number ? Qt::AlignRight : Qt::AlignLeft) | Qt::AlignVCenter);
     }
     default:
       return {};

@@ -1,0 +1,172 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "tests/gui/invented_bench.hpp"
+
+#include <cmath>
+#include <random>
+
+#include "tests/gui/invented_trial.hpp"
+
+namespace coldstroke::gui {
+namespace {
+
+using daq::Headline;
+using daq::StepLine;
+
+std::vector<StepLine> ladder(std::size_t now) {
+  const char* names[] = {"Checks", "Charge", "Settle", "Count", "Release", "Record", "Vent"};
+  std::vector<StepLine> steps;
+  for (std::size_t k = 0; k < std::size(names); ++k)
+    steps.push_back({names[k],
+                     k < now    ? StepLine::State::done
+                     : k == now ? StepLine::State::now
+                                : StepLine::State::ahead,
+                     k == now ? "0:08" : ""});
+  return steps;
+}
+
+std::vector<daq::InterlockLine> interlocks() {
+  return {{"Emergency-stop loop", "closed", "closed", "", true, true},
+          {"Rig link", "12 ms", "≤ 500 ms", "", true, true},
+          {"Flight link", "30 ms", "≤ 500 ms", "", true, true},
+          {"Lid", "shut", "open", "Open the lid and look at its switch.", false, true},
+          {"Firing channels", "2 of 2 open", "open", "", true, true},
+          {"Charge pressure", "7.02 bar", "6.90 to 7.10 bar", "", true, true},
+          {"Battery", "7.1 V", "≥ 6.8 V", "Wait for a reading, or replace the cable.", false, false}};
+}
+
+}  // namespace
+
+ScriptedBench::ScriptedBench(daq::BenchView view) : view_{std::make_shared<daq::BenchView>(std::move(view))} {}
+
+std::shared_ptr<const daq::History> ScriptedBench::history(std::size_t channel) const {
+  return channel < histories.size() ? histories[channel] : nullptr;
+}
+
+void ScriptedBench::publish(daq::BenchView view) {
+  view_ = std::make_shared<daq::BenchView>(std::move(view));
+  Q_EMIT viewChanged();
+}
+
+daq::BenchView invented_view() {
+  using analysis::Quantity;
+  using analysis::Role;
+  daq::BenchView view;
+  view.headline = Headline::pressurised;
+  view.pressure_pascals = 7.02e5;
+  view.pressure_age_seconds = 0.012;
+  view.step = daq::Step::settling;
+  view.ladder = ladder(2);
+  view.interlocks = interlocks();
+  for (auto& link : view.links) {
+    link.open = link.talking = true;
+    link.age_seconds = 0.004;
+    link.counts.frames = 1204377;
+    link.clock_uncertainty_seconds = 0.0002;
+    link.clock_drift_ppm = -11.4;
+  }
+  view.links[0].identity = "rig-reference 1.0 (id 0a1b2c)";
+  view.links[1].identity = "flight-reference 1.0 (id 7f3d11)";
+  view.links[1].counts.faults[static_cast<std::size_t>(wire::FrameFault::lost)] = 3;
+  view.next = {"Hold to start the count", daq::OperatorRequest::count, false, true, "the lid reads shut, it must be open"};
+  view.trial_number = 14;
+  view.detector_known = true;
+  view.firing = "safe, 2 of 2 open";
+  view.alignment_uncertainty_seconds = 0.0002;
+  view.channels = {{"load_cell", Quantity::force, Role::force, 0.4, 0.004, false},
+                   {"supply", Quantity::gauge_pressure, Role::supply_pressure, 7.02e5, 0.004, false},
+                   {"chamber", Quantity::gauge_pressure, Role::chamber_pressure, 1.2e3, 0.004, false},
+                   {"accelerometer", Quantity::acceleration, Role::vehicle_acceleration, 9.81, 0.004, false}};
+  view.log = {{"14:01:52", "trial 14 opened"},
+              {"14:02:03", "charge valve opened"},
+              {"14:02:11", "charge valve shut at 7.03 bar"},
+              {"14:02:19", "settled"}};
+  view.last = daq::LastTrial{13, "pass", "All 5 criteria hold."};
+  view.virtual_rig = true;
+  view.campaign_file = "/demo/larch.coldstroke";
+  view.campaign_name = "Larch ejections";
+  return view;
+}
+
+daq::BenchView invented_view(Headline headline) {
+  daq::BenchView view = invented_view();
+  view.headline = headline;
+  switch (headline) {
+    case Headline::safe:
+      view.step = daq::Step::idle;
+      view.pressure_pascals = 800.0;
+      view.ladder = ladder(0);
+      for (auto& line : view.interlocks) line.holds = line.fresh = true;
+      view.next = {"Begin trial 14: run the checks", daq::OperatorRequest::begin, true, false, ""};
+      break;
+    case Headline::pressurised:
+      for (auto& line : view.interlocks) line.holds = line.fresh = true;
+      view.next = {"Hold to start the count", daq::OperatorRequest::count, true, true, ""};
+      break;
+    case Headline::release_enabled:
+      view.step = daq::Step::counting;
+      view.ladder = ladder(3);
+      break;
+    case Headline::recording:
+      view.step = daq::Step::recording;
+      view.ladder = ladder(5);
+      break;
+    case Headline::venting:
+      view.step = daq::Step::venting;
+      view.ladder = ladder(6);
+      view.pressure_pascals = 3.1e5;
+      break;
+    case Headline::keep_clear:
+      view.step = daq::Step::keep_clear;
+      break;
+    case Headline::unknown:
+      view.pressure_age_seconds = 4.2;
+      view.links[0].talking = false;
+      view.links[0].age_seconds = 4.2;
+      break;
+  }
+  return view;
+}
+
+std::vector<std::shared_ptr<daq::History>> invented_histories() {
+  std::vector<std::shared_ptr<daq::History>> all;
+  const analysis::TraceSet stroke = invented_traces(31.2);
+  for (std::size_t channel = 0; channel < 4; ++channel) {
+    const analysis::Trace& trace = stroke.traces[channel];
+    const auto count = static_cast<std::size_t>(std::lround(10.0 / trace.period_seconds));
+    auto history = std::make_shared<daq::History>(count, trace.period_seconds);
+    std::vector<double> samples(count);
+    for (std::size_t k = 0; k < count; ++k) {  // quiet for 6 s, then the invented record
+      const double t = static_cast<double>(k) * trace.period_seconds - 6.0;
+      samples[k] =
+          trace.samples[t < 0.0 ? k % 2000
+                                : std::min(trace.samples.size() - 1, static_cast<std::size_t>(t / trace.period_seconds))];
+    }
+    history->append(1000, 100.0, samples);
+    all.push_back(std::move(history));
+  }
+  return all;
+}
+
+WindowDoors invented_doors(ScriptedBench** bench) {
+  const auto open = [bench]() -> Result<OpenedBench> {
+    auto made = std::make_unique<ScriptedBench>(invented_view());
+    made->histories = invented_histories();
+    if (bench != nullptr) *bench = made.get();
+    return OpenedBench{std::move(made), "/demo/larch.coldstroke"};
+  };
+  WindowDoors doors;
+  doors.virtual_rig = open;
+  doors.setup = [](const std::filesystem::path& file) -> Result<OpenedBench> {
+    return complain("The key charge.target_bar is missing.", file.string() + ", line 12",
+                    "Write the pressure to charge to, in bar gauge.");
+  };
+  doors.campaign = [](const std::filesystem::path&) -> Result<std::shared_ptr<const TrialSource>> {
+    return std::shared_ptr<const TrialSource>{std::make_shared<InventedSource>()};
+  };
+  doors.add_note = [](const std::filesystem::path&, std::int64_t, const std::string&, const std::string&) -> Result<void> {
+    return {};
+  };
+  return doors;
+}
+
+}  // namespace coldstroke::gui

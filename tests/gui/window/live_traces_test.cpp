@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/window/plot/live_traces.hpp"
+
+#include <gtest/gtest.h>
+
+#include "gui/window/look.hpp"
+#include "tests/gui/invented_bench.hpp"
+
+namespace coldstroke::gui {
+namespace {
+
+int pixels(const QImage& image, const QRectF& area, const QColor& colour) {
+  int found = 0;
+  const QRect field = area.toAlignedRect() & image.rect();
+  for (int y = field.top(); y <= field.bottom(); ++y)
+    for (int x = field.left(); x <= field.right(); ++x) found += image.pixelColor(x, y) == colour ? 1 : 0;
+  return found;
+}
+
+class LiveTracesTest : public testing::Test {
+ protected:
+  LiveTracesTest() {
+    traces.setPalette(light_look().palette());
+    traces.resize(760, 520);
+    traces.setHistories([this](std::size_t channel) -> std::shared_ptr<const daq::History> {
+      return channel < histories.size() ? histories[channel] : nullptr;
+    });
+    traces.LiveTraces::show(invented_view());
+    traces.QWidget::show();
+    traces.advance();
+  }
+  QImage picture() { return traces.grab().toImage(); }
+  std::vector<std::shared_ptr<daq::History>> histories = invented_histories();
+  LiveTraces traces;
+};
+
+TEST_F(LiveTracesTest, DrawsEveryChannelInItsOwnRowAndColour) {
+  const QImage image = picture();
+  ASSERT_EQ(traces.rowCount(), 4U);
+  const analysis::Role roles[] = {analysis::Role::force, analysis::Role::supply_pressure, analysis::Role::chamber_pressure,
+                                  analysis::Role::vehicle_acceleration};
+  for (std::size_t row = 0; row < 4; ++row)
+    EXPECT_GT(pixels(image, traces.rowArea(row), light_look().trace(roles[row])), 600) << "row " << row;
+}
+
+TEST_F(LiveTracesTest, LinesUpAllRows) {
+  for (std::size_t row = 1; row < 4; ++row) {
+    EXPECT_EQ(traces.rowArea(row).left(), traces.rowArea(0).left());
+    EXPECT_EQ(traces.rowArea(row).right(), traces.rowArea(0).right());
+    EXPECT_GT(traces.rowArea(row).top(), traces.rowArea(row - 1).bottom());
+  }
+}
+
+TEST_F(LiveTracesTest, DrawsASpikeOfASingleSampleToItsFullHeight) {
+  picture();
+  std::vector<double> samples(5000, 0.0);
+  samples[2500] = 390.0;  // newtons; the axis already reaches 400 because of the ejection
+  histories[0]->append(101000, 110.0, samples);
+  traces.advance();
+  const QImage image = picture();
+  const QRectF area = traces.rowArea(0);
+  const double x = area.right() - area.width() * 0.25 / 10.0;
+  const QRectF top{x - 3.0, area.top(), 7.0, area.height() * 0.15};
+  EXPECT_GT(pixels(image, top, light_look().force), 4);
+}
+
+TEST_F(LiveTracesTest, DrawsItsAxesOnceWhileDataFlows) {
+  picture();
+  const int before = traces.axisDrawings();
+  for (std::uint64_t k = 0; k < 50; ++k) {
+    histories[0]->append(101000 + 100 * k, 110.0 + 0.01 * static_cast<double>(k), std::vector<double>(100, 0.3));
+    traces.advance();
+    picture();
+  }
+  EXPECT_EQ(traces.axisDrawings(), before);
+}
+
+TEST_F(LiveTracesTest, IsHarmlessWithoutChannelsOrHistories) {
+  LiveTraces none;
+  none.advance();
+  none.grab();
+  none.LiveTraces::show(invented_view());
+  none.advance();
+  none.grab();
+  SUCCEED();
+}
+
+}  // namespace
+}  // namespace coldstroke::gui

@@ -1,0 +1,176 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Pictures of every page in both themes, for people to look at, and what a program can check of them.
+#include <gtest/gtest.h>
+
+#include <QApplication>
+#include <QDir>
+#include <QLabel>
+#include <QScreen>
+#include <QSignalSpy>
+#include <QTest>
+#include <set>
+
+#include "gui/window/bench/bench_page.hpp"
+#include "gui/window/bench/headline_bar.hpp"
+#include "gui/window/look.hpp"
+#include "gui/window/plot/trial_traces.hpp"
+#include "gui/window/trial/trial_page.hpp"
+#include "tests/gui/invented_bench.hpp"
+#include "tests/gui/invented_trial.hpp"
+
+namespace coldstroke::gui {
+namespace {
+
+class Screenshots : public testing::TestWithParam<bool> {
+ protected:
+  Screenshots() : look{GetParam() ? dark_look() : light_look()} {
+    QApplication::setPalette(look.palette());
+    window = std::make_unique<MainWindow>(invented_doors(&bench));
+    // The same screen in device pixels at every scale would be 853 x 533 at 150 %: that is the small end, taken too.
+    window->resize(1280, 800);
+    window->show();
+    EXPECT_TRUE(QTest::qWaitForWindowExposed(window.get()));
+  }
+  void settle() {
+    QSignalSpy idle{window.get(), &MainWindow::idle};
+    while (window->busy()) ASSERT_TRUE(idle.wait(20'000));
+    QApplication::processEvents();
+  }
+  QImage take(const QString& page) {
+    QApplication::processEvents();
+    const QImage image = window->grab().toImage();
+    const double scale = window->devicePixelRatioF();
+    QDir{}.mkpath(COLDSTROKE_SCREENSHOTS);
+    const QString name = QStringLiteral("%1/%2_%3_%4%5.png")
+                             .arg(COLDSTROKE_SCREENSHOTS, page, look.dark ? "dark" : "light")
+                             .arg(static_cast<int>(100 * scale))
+                             .arg(window->width() < 1000 ? "_small" : "");
+    EXPECT_TRUE(image.save(name)) << name.toStdString();
+    std::set<QRgb> colours;
+    for (int y = 0; y < image.height(); y += 3)
+      for (int x = 0; x < image.width(); x += 3) colours.insert(image.pixel(x, y));
+    EXPECT_GT(colours.size(), 12U) << "a blank picture: " << name.toStdString();
+    checkLayout(page);
+    return image;
+  }
+  // Nothing covers the headline, and no label is cut off.
+  void checkLayout(const QString& page) {
+    EXPECT_TRUE(window->headline()->wordsFit()) << page.toStdString();
+    const QRect headline{window->headline()->mapTo(window.get(), QPoint{}), window->headline()->size()};
+    for (const QWidget* child : window->findChildren<QWidget*>()) {
+      if (!child->isVisible() || child == window->headline() || window->headline()->isAncestorOf(child)) continue;
+      const QRect place = QRect{child->mapTo(window.get(), QPoint{}), child->size()} & visibleFrame(*child);
+      EXPECT_FALSE(place.intersects(headline)) << child->metaObject()->className() << " " << child->objectName().toStdString();
+    }
+    for (const QLabel* label : window->findChildren<QLabel*>()) {
+      if (!label->isVisible() || label->text().isEmpty() || label->wordWrap()) continue;
+      EXPECT_GE(label->width(), label->fontMetrics().horizontalAdvance(label->text()))
+          << page.toStdString() << ": " << label->text().toStdString();
+    }
+  }
+  // What of a widget its scroll areas let through, in window coordinates.
+  QRect visibleFrame(const QWidget& child) const {
+    return QRect{child.mapTo(window.get(), child.visibleRegion().boundingRect().topLeft()),
+                 child.visibleRegion().boundingRect().size()};
+  }
+  int pixels(const QImage& image, const QWidget& widget, const QRectF& area, const QColor& colour) const {
+    const double scale = window->devicePixelRatioF();
+    const QPointF corner = widget.mapTo(window.get(), QPointF{});
+    const QRect field = QRectF{(corner + area.topLeft()) * scale, area.size() * scale}.toAlignedRect() & image.rect();
+    int found = 0;
+    for (int y = field.top(); y <= field.bottom(); ++y)
+      for (int x = field.left(); x <= field.right(); ++x) found += image.pixelColor(x, y) == colour ? 1 : 0;
+    return found;
+  }
+  void openBench() {
+    window->openVirtualRig();
+    settle();
+    window->findChild<BenchPage*>()->traces()->advance();
+  }
+  const Look& look;
+  ScriptedBench* bench = nullptr;
+  std::unique_ptr<MainWindow> window;
+};
+
+constexpr analysis::Role kRoles[] = {analysis::Role::force, analysis::Role::supply_pressure, analysis::Role::chamber_pressure,
+                                     analysis::Role::vehicle_acceleration};
+
+TEST_P(Screenshots, Start) { take("start"); }
+
+TEST_P(Screenshots, BenchInEveryState) {
+  openBench();
+  const LiveTraces& traces = *window->findChild<BenchPage*>()->traces();
+  const std::pair<const char*, daq::Headline> states[] = {
+      {"unknown", daq::Headline::unknown},         {"safe", daq::Headline::safe},
+      {"pressurised", daq::Headline::pressurised}, {"release_enabled", daq::Headline::release_enabled},
+      {"recording", daq::Headline::recording},     {"venting", daq::Headline::venting},
+      {"keep_clear", daq::Headline::keep_clear}};
+  for (const auto& [name, headline] : states) {
+    bench->publish(invented_view(headline));
+    const QImage image = take(QStringLiteral("bench_") + name);
+    for (std::size_t row = 0; row < 4; ++row)
+      EXPECT_GT(pixels(image, traces, traces.rowArea(row), look.trace(kRoles[row])), 300) << name << " row " << row;
+  }
+  bench->publish(invented_view());
+  take("bench");
+}
+
+TEST_P(Screenshots, Trial) {
+  window->openCampaign("/demo/larch.coldstroke");
+  settle();
+  for (const auto& [name, number] :
+       {std::pair{"trial", 14LL}, {"trial_failed", 5LL}, {"trial_aborted", 9LL}, {"trial_void", 12LL}}) {
+    window->openTrial(number);
+    settle();
+    const TrialTraces& traces = *window->findChild<TrialPage*>()->traces();
+    const QImage image = take(name);
+    for (std::size_t row = 0; row < traces.rowCount(); ++row)
+      EXPECT_GT(pixels(image, traces, traces.rowArea(row), look.trace(kRoles[row])), 150) << name << " row " << row;
+  }
+  window->openTrial(17);
+  settle();
+  TrialTraces& traces = *window->findChild<TrialPage*>()->traces();
+  take("trial_late");
+  traces.showAllMarks();
+  traces.setCrosshair(1.3);
+  take("trial_late_all_marks");
+}
+
+TEST_P(Screenshots, Campaign) {
+  window->openCampaign("/demo/larch.coldstroke");
+  settle();
+  take("campaign");
+}
+
+TEST_P(Screenshots, Closing) {
+  openBench();
+  window->close();
+  take("closing");
+}
+
+TEST_P(Screenshots, FileChooser) {
+  openBench();
+  window->goTo(MainWindow::kCampaign);
+  QTest::mouseClick(window->findChild<QAbstractButton*>("campaign_open"), Qt::LeftButton);
+  take("file_chooser");
+}
+
+TEST_P(Screenshots, SmallWindow) {
+  window->resize(853, 533);
+  QApplication::processEvents();
+  EXPECT_EQ(window->size(), QSize(853, 533)) << "1280 x 800 device pixels at 150 % must hold the window";
+  openBench();
+  bench->publish(invented_view());
+  take("bench");
+  window->openTrial(14);
+  settle();
+  take("trial");
+  window->goTo(MainWindow::kCampaign);
+  take("campaign");
+}
+
+INSTANTIATE_TEST_SUITE_P(BothThemes, Screenshots, testing::Bool(), [](const auto& one) { return one.param ? "Dark" : "Light"; });
+
+}  // namespace
+}  // namespace coldstroke::gui
