@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/signal/saturation.hpp"
 
+#include <algorithm>
 #include <cassert>
+#include <cmath>
 
 namespace coldstroke::analysis {
 
@@ -18,6 +20,35 @@ std::vector<IndexRun> saturated_runs(std::span<const double> samples, double low
     if (present != 0 && i - first >= kLeast) out.push_back({first, i});
     first = i;
     present = now;
+  }
+  return out;
+}
+
+std::vector<IndexRun> flat_top_runs(std::span<const double> samples, double tolerance) {
+  constexpr std::size_t kLeast = 5;
+  if (samples.size() < 2 * kLeast || !(tolerance > 0.0)) return {};
+  std::vector<double> steps(samples.size() - 1);
+  for (std::size_t k = 0; k < steps.size(); ++k) steps[k] = std::abs(samples[k + 1] - samples[k]);
+  const auto middle = steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2);
+  std::ranges::nth_element(steps, middle);
+  if (!(*middle >= 0.5 * tolerance)) return {};
+  const auto [low, high] = std::ranges::minmax(samples);
+  std::vector<IndexRun> out;
+  for (const IndexRun& run : saturated_runs(samples, low, high, tolerance))
+    if (run.last - run.first >= kLeast) out.push_back(run);
+  return out;
+}
+
+std::vector<IndexRun> joined(std::vector<IndexRun> a, const std::vector<IndexRun>& b) {
+  a.insert(a.end(), b.begin(), b.end());
+  std::ranges::sort(a, {}, &IndexRun::first);
+  std::vector<IndexRun> out;
+  for (const IndexRun& run : a) {
+    if (!out.empty() && run.first <= out.back().last) {
+      out.back().last = std::max(out.back().last, run.last);
+    } else {
+      out.push_back(run);
+    }
   }
   return out;
 }

@@ -13,4 +13,13 @@ namespace coldstroke::analysis {
 [[nodiscard]] std::vector<IndexRun> saturated_runs(std::span<const double> samples, double low_end, double high_end,
                                                    double tolerance);
 
+/// Runs of five or more samples in a row within `tolerance` (one count) of the largest, or of the smallest, sample of a trace
+/// that is noisy elsewhere: a top that was cut off below the converter's range, by an amplifier or inside the sensor. Noise does
+/// not stop on a peak by itself. A trace whose typical step from sample to sample is below half of `tolerance` shows no noise to
+/// miss, and gives none.
+[[nodiscard]] std::vector<IndexRun> flat_top_runs(std::span<const double> samples, double tolerance);
+
+/// Both lists as one, ascending and disjoint. Each must be so already.
+[[nodiscard]] std::vector<IndexRun> joined(std::vector<IndexRun> a, const std::vector<IndexRun>& b);
+
 }  // namespace coldstroke::analysis

@@ -3,11 +3,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <map>
 #include <optional>
 
-#include "analysis/signal/delay.hpp"
-#include "analysis/signal/saturation.hpp"
+#include "daq/record/flight_placing.hpp"
 #include "daq/record/stream_collector.hpp"
 #include "daq/stream/clock_alignment.hpp"
 #include "daq/stream/node_session.hpp"
@@ -90,39 +90,6 @@ Heard hear(const std::vector<RawRow>& raw) {
   return heard;
 }
 
-/// Where the samples of a stream lie on the bench time line.
-struct Placement {
-  double start_seconds = 0.0, period_seconds = 0.0, standard_uncertainty_seconds = 0.0;
-};
-
-/// Samples [first, last) of one channel of a segment, in SI, placed.
-Trace make_trace(const StreamCollector::Segment& segment, std::size_t first, std::size_t last, const ChannelSetup& channel,
-                 const Placement& place) {
-  Trace trace;
-  trace.name = channel.name;
-  trace.quantity = channel.quantity;
-  trace.role = channel.role;
-  trace.start_seconds = place.start_seconds + static_cast<double>(first) * place.period_seconds;
-  trace.period_seconds = place.period_seconds;
-  trace.alignment_standard_uncertainty_seconds = place.standard_uncertainty_seconds;
-  trace.gain_standard_uncertainty = channel.calibration.gain_standard_uncertainty;
-  trace.zero_standard_uncertainty = channel.calibration.zero_standard_uncertainty;
-  trace.resolution = std::abs(channel.calibration.scale);
-  trace.samples.reserve(last - first);
-  for (std::size_t k = first; k < last; ++k)
-    trace.samples.push_back((segment.counts[k * segment.channels + channel.index] - channel.calibration.zero_counts) *
-                            channel.calibration.scale);
-  trace.missing = missing_runs({segment.present.begin() + static_cast<std::ptrdiff_t>(first),
-                                segment.present.begin() + static_cast<std::ptrdiff_t>(last)});
-  // the narrower of the converter's ends and the declared range
-  const double count_end = std::ldexp(1.0, segment.bits - 1);
-  const double one = (-count_end - channel.calibration.zero_counts) * channel.calibration.scale;
-  const double other = (count_end - 1.0 - channel.calibration.zero_counts) * channel.calibration.scale;
-  trace.saturated = analysis::saturated_runs(trace.samples, std::max(std::min(one, other), channel.range_low),
-                                             std::min(std::max(one, other), channel.range_high), trace.resolution);
-  return trace;
-}
-
 /// Traces of one board's streams within [from, to] seconds.
 void add_traces(const std::map<std::uint8_t, StreamCollector>& streams, Node node, const Setup& setup, double from, double to,
                 const std::function<Placement(const StreamCollector&, const StreamCollector::Segment&)>& place,
@@ -148,45 +115,43 @@ void add_traces(const std::map<std::uint8_t, StreamCollector>& streams, Node nod
   }
 }
 
+const std::map<std::uint8_t, StreamCollector>& best_streams(const Heard& heard) {
+  const bool memory =
+      heard.summary && heard.memory_decisions.size() >= heard.summary->decision_count && !heard.memory_streams.empty();
+  return memory ? heard.memory_streams : heard.flight_streams;
+}
+
 /// Puts the flight board's traces and decisions on the bench clock.
-void add_flight(const Heard& heard, const Setup& setup, const ClockAlignment& clocks, double from, double to, DecodedTrial& out) {
-  const auto place = [&](const StreamCollector& stream, const StreamCollector::Segment& segment) {
-    const double start_us = stream.start_us(segment);
-    const double end_us = start_us + static_cast<double>(segment.size() - 1) * stream.period_us();
-    const AlignedInstant start = clocks.to_bench(start_us), end = clocks.to_bench(end_us);
-    const double steps = std::max<double>(1.0, static_cast<double>(segment.size() - 1));
-    return Placement{start.bench_seconds, (end.bench_seconds - start.bench_seconds) / steps, start.standard_uncertainty_seconds};
-  };
+void add_flight(const Heard& heard, const Setup& setup, const FlightPlacing& placing, double from, double to, DecodedTrial& out) {
   analysis::DetectorRecord& detector = out.traces.detector;
-  const bool decisions_whole = heard.summary && heard.memory_decisions.size() >= heard.summary->decision_count;
-  const bool memory = heard.summary && decisions_whole && !heard.memory_streams.empty();
-  add_traces(memory ? heard.memory_streams : heard.flight_streams, Node::flight, setup, from, to, place, out);
-  const auto decided = [&](std::uint64_t us) {
-    const AlignedInstant at = clocks.to_bench(static_cast<double>(us));
+  const auto& streams = best_streams(heard);
+  add_traces(streams, Node::flight, setup, from, to, placing.samples, out);
+  const auto decided = [&](std::uint64_t us, std::optional<std::uint64_t> index) {
+    const AlignedInstant at = placing.instant(static_cast<double>(us), index);
     detector.decisions_seconds.push_back(at.bench_seconds);
     detector.alignment_standard_uncertainty_seconds =
         std::max(detector.alignment_standard_uncertainty_seconds, at.standard_uncertainty_seconds);
   };
-  const auto& streams = memory ? heard.memory_streams : heard.flight_streams;
   if (!streams.empty()) detector.polling_period_seconds = streams.begin()->second.period_us() * 1.0e-6;
-  if (decisions_whole) {
+  if (heard.summary && heard.memory_decisions.size() >= heard.summary->decision_count) {
     detector.source = DecisionSource::memory;
-    for (const auto& [index, decision] : heard.memory_decisions) decided(decision.node_time_us);
+    for (const auto& [number, decision] : heard.memory_decisions) decided(decision.node_time_us, decision.sample_index);
     const double end_us = static_cast<double>(heard.summary->first_time_us) +
                           static_cast<double>(heard.summary->sample_count) * heard.summary->period_ns * 1.0e-3;
-    detector.record_end_seconds = clocks.to_bench(end_us).bench_seconds;
+    detector.record_end_seconds = placing.instant(end_us, heard.summary->first_index + heard.summary->sample_count).bench_seconds;
     out.notes.push_back("detector decisions from the flight board's own memory");
     return;
   }
-  const double live_end =
-      heard.newest_flight_us == 0 ? -1.0e9 : clocks.to_bench(static_cast<double>(heard.newest_flight_us)).bench_seconds;
   if (heard.flight_resets > 0) {
     out.notes.push_back("the flight board was reset during the trial: what it decided before is not known");
     return;
   }
+  const double live_end = heard.newest_flight_us == 0
+                              ? -1.0e9
+                              : placing.instant(static_cast<double>(heard.newest_flight_us), std::nullopt).bench_seconds;
   if (!heard.live_decisions_us.empty() || live_end >= to) {
     detector.source = DecisionSource::live;
-    for (const std::uint64_t us : heard.live_decisions_us) decided(us);
+    for (const std::uint64_t us : heard.live_decisions_us) decided(us, std::nullopt);
     detector.record_end_seconds = live_end;
     out.notes.push_back("detector decisions as heard over the link; the board's memory was not read");
     return;
@@ -220,11 +185,17 @@ Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& s
       ClockAlignment::fit(heard.rig.exchanges(), heard.flight.exchanges(), at_us<RigTime>(std::llround(origin_us)));
   if (clocks) {
     out.alignment_method = out.traces.alignment_method = "clock exchange";
-    add_flight(heard, setup, *clocks, from, to, out);
-  } else if (heard.flight_streams.empty() && heard.memory_streams.empty()) {
-    out.notes.push_back(clocks.error().what + ", and it sent no samples: nothing of the flight board can be judged");
+    add_flight(heard, setup, place_by_clocks(*clocks), from, to, out);
   } else {
     out.notes.push_back(clocks.error().what);
+    const auto placing = place_by_pulse(best_streams(heard), setup, find(out.traces, analysis::Role::force));
+    if (placing) {
+      out.alignment_method = out.traces.alignment_method = "shared pulse";
+      out.notes.push_back("the flight board's record is aligned by the pulse that force and acceleration share");
+      add_flight(heard, setup, *placing, from, to, out);
+    } else {
+      out.notes.push_back("nothing of the flight board can be placed in time: " + placing.error().what);
+    }
   }
   for (const auto& [node, session] : {std::pair{Node::rig, &heard.rig}, std::pair{Node::flight, &heard.flight}})
     for (std::size_t kind = 0; kind < wire::kFrameFaultKinds; ++kind)

@@ -20,6 +20,21 @@ std::vector<analysis::ClockExchange> in_seconds(std::span<const ClockExchange> e
   return out;
 }
 
+/// By how much a board's clock jumped against the host's, seconds, if it did: more than two crystals drift apart and more than
+/// the delays of both exchanges could hide.
+std::optional<double> jump_seconds(std::span<const analysis::ClockExchange> exchanges) {
+  constexpr double kSlackSeconds = 1.0e-3;
+  constexpr double kWildestDrift = 500.0e-6;
+  for (std::size_t k = 1; k < exchanges.size(); ++k) {
+    const auto before = analysis::read_clock(exchanges[k - 1]), now = analysis::read_clock(exchanges[k]);
+    const double change = now.offset_seconds - before.offset_seconds;
+    const double allowed = before.distance_seconds + now.distance_seconds + kSlackSeconds +
+                           kWildestDrift * std::abs(now.at_seconds - before.at_seconds);
+    if (std::abs(change) > allowed) return change;
+  }
+  return std::nullopt;
+}
+
 std::span<const ClockExchange> newest(const std::vector<ClockExchange>& all) {
   return std::span{all}.last(std::min(all.size(), kLiveExchanges));
 }
@@ -34,9 +49,16 @@ Result<ClockAlignment> ClockAlignment::fit(std::span<const ClockExchange> rig, s
   const std::int64_t host_zero = rig.front().t1_host_us;
   const auto rig_zero = static_cast<std::int64_t>(rig.front().t2_node_us);
   const auto flight_zero = static_cast<std::int64_t>(flight.front().t2_node_us);
-  auto rig_fit = analysis::fit_clock(in_seconds(rig, host_zero, rig_zero));
+  const auto rig_exchanges = in_seconds(rig, host_zero, rig_zero), flight_exchanges = in_seconds(flight, host_zero, flight_zero);
+  for (const auto& [board, jump] :
+       {std::pair{"rig", jump_seconds(rig_exchanges)}, std::pair{"flight", jump_seconds(flight_exchanges)}})
+    if (jump)
+      return complain(std::string{"the clock of the "} + board + " board jumped by " + std::to_string(*jump) + " s",
+                      "clock alignment",
+                      "look for a reset or a timer that wraps; the record is aligned by the pulse instead, if it can be");
+  auto rig_fit = analysis::fit_clock(rig_exchanges);
   if (!rig_fit) return tl::unexpected{rig_fit.error()};
-  auto flight_fit = analysis::fit_clock(in_seconds(flight, host_zero, flight_zero));
+  auto flight_fit = analysis::fit_clock(flight_exchanges);
   if (!flight_fit) return tl::unexpected{flight_fit.error()};
   ClockAlignment out{std::move(*rig_fit), std::move(*flight_fit)};
   out.host_zero_us_ = host_zero;

@@ -22,7 +22,7 @@ struct AlignedInstant {
 class ClockAlignment {
  public:
   /// Fits both boards' clocks. `origin`: the rig instant that is zero on the bench time line of the answers.
-  /// Complains if either board answered no clock request.
+  /// Complains if either board answered no clock request, or its clock jumped.
   static Result<ClockAlignment> fit(std::span<const ClockExchange> rig, std::span<const ClockExchange> flight, RigTime origin);
 
   /// Fractional microseconds: sample instants are not whole ones.

@@ -86,7 +86,7 @@ constexpr std::array kTable{
              kCreep,
              {}},
     FaultRow{
-        FaultKind::saturated_force, "saturated_force", "the force amplifier goes to its rail at this force", kForceLimit, {}},
+        FaultKind::saturated_force, "saturated_force", "the force amplifier's rail: it gives out no more than this force", kForceLimit, {}},
     FaultRow{FaultKind::frozen_force, "frozen_force", "the force channel repeats its last count", {}, {}},
     FaultRow{FaultKind::saturated_acceleration,
              "saturated_acceleration",
