@@ -11,11 +11,12 @@ namespace coldstroke::daq {
 
 namespace {
 
-constexpr std::int64_t kStepUs = 2'000;
+// Not a divisor of a block's period, so that clock requests meet the boards' blocks at every phase.
+constexpr std::int64_t kStepUs = 1'900;
 /// A view is taken for the operator every so many steps: building one costs more than a step.
 constexpr int kLookEvery = 10;
-/// A trial that has not ended after this long on the simulated clock never will.
-constexpr std::int64_t kTrialLimitUs = 600'000'000;
+/// A step whose next action is not allowed for this long, and that has no limit of its own, will never be left.
+constexpr double kStuckSeconds = 30.0;
 constexpr std::size_t kQueueLimit = 16U << 20U;
 
 Complaint stuck(const BenchView& view) {
@@ -61,6 +62,14 @@ struct LockstepBench::Inside {
     if (up && !known) bench.port_opened(node, now());
     if (!up && known) bench.port_lost(node, now(), std::string{word(node)} + " port vanished");
     known = up;
+  }
+
+  /// The open trial, if any, ends as aborted: it is kept, with the reason. Else there is only the complaint.
+  Result<LastTrial> give_up(Complaint complaint) {
+    bench.leave(now());
+    for (LastTrial& finished : bench.take_finished()) ended = std::move(finished);
+    if (ended) return *ended;
+    return tl::unexpected{std::move(complaint)};
   }
 
   Result<void> judge() {
@@ -110,9 +119,10 @@ LockstepBench::~LockstepBench() = default;
 
 Result<LastTrial> LockstepBench::run_trial(const std::function<bool()>& stop) {
   Inside& in = *inside_;
-  const std::int64_t begun_us = in.now_us;
   in.ended.reset();
   bool stopping = false;
+  std::int64_t moved_us = in.now_us;  // when the next action was last allowed, or the step changed
+  Step step = in.bench.step();
   for (int turn = 0;; ++turn) {
     if (const auto stepped = in.step(); !stepped) return tl::unexpected{stepped.error()};
     if (const auto judged = in.judge(); !judged) return tl::unexpected{judged.error()};
@@ -120,13 +130,22 @@ Result<LastTrial> LockstepBench::run_trial(const std::function<bool()>& stop) {
     if (in.ended && in.bench.step() == Step::idle) return *in.ended;
     if (turn % kLookEvery != 0) continue;
     const BenchView view = in.bench.view(in.now());
+    if (view.next.enabled || view.step != step) moved_us = in.now_us;
+    step = view.step;
     if (stop() && !stopping) {
       stopping = true;
       in.bench.request(OperatorRequest::abort, in.now());
     }
-    if (stopping && in.bench.at_rest())
-      return tl::unexpected{Complaint{"stopped by the operator", "trial run", "start again when ready"}};
-    if (in.now_us - begun_us > kTrialLimitUs) return tl::unexpected{stuck(view)};
+    if (stopping && in.bench.at_rest()) return in.give_up({"stopped by the operator", "trial run", "start again when ready"});
+    const double limit =
+        kStuckSeconds + in.bench.setup().sequence.keep_clear_seconds + in.bench.setup().sequence.readback_limit_seconds;
+    if (static_cast<double>(in.now_us - moved_us) * 1.0e-6 > limit) {
+      if (stopping || view.step == Step::idle || view.step == Step::keep_clear || view.step == Step::locked_out ||
+          view.step == Step::review)
+        return in.give_up(stuck(view));
+      in.bench.request(OperatorRequest::abort, in.now());  // as a person would who waits for nothing
+      moved_us = in.now_us;
+    }
     if (stopping) continue;
     if (const auto request = in.person.decide(view); request != OperatorRequest::none) in.bench.request(request, in.now());
   }

@@ -15,10 +15,17 @@ constexpr double kBitsPerByte = 10.0;  // 8N1
 constexpr std::size_t kChunk = 512;
 constexpr std::int64_t kGatherNs = 1'000'000;
 
-std::int64_t draw_latency_ns(const Scenario::Line& line, Random& random) {
-  const double base = line.latency_low_seconds + (line.latency_high_seconds - line.latency_low_seconds) * random.uniform();
+/// What this direction always takes, drawn once: adapters and drivers differ, and the two ways of one line differ too. The host
+/// cannot see the difference; it is what limits clock alignment.
+double draw_way_seconds(const Scenario::Line& line, std::uint64_t seed, std::uint64_t purpose) {
+  Random random{seed, purpose};
+  return line.latency_low_seconds + (line.latency_high_seconds - line.latency_low_seconds) * random.uniform();
+}
+
+std::int64_t draw_latency_ns(double way_seconds, const Scenario::Line& line, Random& random) {
+  const double jitter = line.jitter_seconds * random.uniform();
   const double tail = random.uniform() < line.tail_probability ? line.tail_seconds : 0.0;
-  return static_cast<std::int64_t>((base + tail) * 1.0e9);
+  return static_cast<std::int64_t>((way_seconds + jitter + tail) * 1.0e9);
 }
 
 void flip_bits(std::vector<std::uint8_t>& bytes, double probability, Random& random) {
@@ -45,7 +52,11 @@ std::vector<std::uint8_t> with_newer_major(const std::vector<std::uint8_t>& enco
 }  // namespace
 
 LineToHost::LineToHost(double baud, const Scenario::Line& latency, std::uint64_t seed, std::uint64_t purpose)
-    : byte_ns_{kBitsPerByte / baud * 1.0e9}, latency_{latency}, random_{seed, purpose}, trouble_{seed, purpose + 1} {}
+    : byte_ns_{kBitsPerByte / baud * 1.0e9},
+      latency_{latency},
+      way_seconds_{draw_way_seconds(latency, seed, purpose + 6)},
+      random_{seed, purpose},
+      trouble_{seed, purpose + 1} {}
 
 void LineToHost::pump(cs_line& ring, std::int64_t now_ns) {
   if (faults_.bursts_per_second > 0.0)
@@ -77,7 +88,7 @@ void LineToHost::send(std::span<const std::uint8_t> bytes, std::int64_t left_ns,
   if (faults_.dead || out.empty()) return;
   const std::int64_t earliest = std::max(last_arrival_ns_, now_ns);
   // Bytes on the heels of the last ones share its wait: they keep their order and need no draw of their own.
-  std::int64_t arrival = std::max(left_ns + draw_latency_ns(latency_, random_), earliest);
+  std::int64_t arrival = std::max(left_ns + draw_latency_ns(way_seconds_, latency_, random_), earliest);
   last_arrival_ns_ = arrival;
   const std::span<const std::byte> raw = std::as_bytes(out);
   const std::int64_t arrival_us = arrival / 1000;
@@ -125,7 +136,11 @@ std::vector<StampedBytes> LineToHost::take(std::int64_t now_us) {
 }
 
 LineToBoard::LineToBoard(double baud, const Scenario::Line& latency, std::uint64_t seed, std::uint64_t purpose)
-    : byte_ns_{kBitsPerByte / baud * 1.0e9}, latency_{latency}, random_{seed, purpose}, trouble_{seed, purpose + 1} {}
+    : byte_ns_{kBitsPerByte / baud * 1.0e9},
+      latency_{latency},
+      way_seconds_{draw_way_seconds(latency, seed, purpose + 6)},
+      random_{seed, purpose},
+      trouble_{seed, purpose + 1} {}
 
 void LineToBoard::send(std::span<const std::byte> bytes, std::int64_t now_ns) {
   if (bytes.empty() || faults_.dead) return;
@@ -134,7 +149,7 @@ void LineToBoard::send(std::span<const std::byte> bytes, std::int64_t now_ns) {
   delivery.bytes.assign(first, first + bytes.size());
   flip_bits(delivery.bytes, faults_.flip_probability, trouble_);
   const auto on_line = static_cast<std::int64_t>(static_cast<double>(bytes.size()) * byte_ns_);
-  delivery.arrival_ns = std::max(last_arrival_ns_, now_ns + draw_latency_ns(latency_, random_)) + on_line;
+  delivery.arrival_ns = std::max(last_arrival_ns_, now_ns + draw_latency_ns(way_seconds_, latency_, random_)) + on_line;
   last_arrival_ns_ = delivery.arrival_ns;
   queue_.push_back(std::move(delivery));
 }

@@ -50,6 +50,7 @@ class LineToHost {
 
   double byte_ns_;
   Scenario::Line latency_;
+  double way_seconds_;
   Random random_, trouble_;
   LineFaults faults_;
   double line_ns_ = 0.0;  ///< the line is free from here
@@ -80,6 +81,7 @@ class LineToBoard {
  private:
   double byte_ns_;
   Scenario::Line latency_;
+  double way_seconds_;
   Random random_, trouble_;
   LineFaults faults_;
   std::int64_t last_arrival_ns_ = 0;

@@ -88,6 +88,7 @@ constexpr std::array kNumbers{
     COLDSTROKE_NUMBER("boards", "offset_max_seconds", boards.offset_max_seconds, 1.0, 0.0, 1.0e6),
     COLDSTROKE_NUMBER("line", "latency_low_seconds", line.latency_low_seconds, 1.0, 0.0, 0.1),
     COLDSTROKE_NUMBER("line", "latency_high_seconds", line.latency_high_seconds, 1.0, 0.0, 0.1),
+    COLDSTROKE_NUMBER("line", "jitter_seconds", line.jitter_seconds, 1.0, 0.0, 0.1),
     COLDSTROKE_NUMBER("line", "tail_probability", line.tail_probability, 1.0, 0.0, 1.0),
     COLDSTROKE_NUMBER("line", "tail_seconds", line.tail_seconds, 1.0, 0.0, 0.1),
     COLDSTROKE_SENSOR("force", force, "newtons", 1.0),
