@@ -18,13 +18,30 @@ struct Sensor {
 /// What is known of a cell on a bench before looking: its stated frequency to 5 %; its damping ratio anywhere from that of bare
 /// metal to that of a good low-pass filter, 0.15 within a factor of 2.7.
 constexpr double kFrequencySpread = 0.05, kDamping = 0.15, kDampingLogSpread = 1.0;
+constexpr double kShownFrequencySpread = 0.01, kShownDampingLogSpread = 0.1;
 
-double doubt(const Sensor& sensor, double stated_frequency) {
-  if (stated_frequency <= 0.0) return 0.0;
-  const double f = (sensor.natural_frequency / stated_frequency - 1.0) / kFrequencySpread;
-  const double z = std::log(sensor.damping_ratio / kDamping) / kDampingLogSpread;
-  return f * f + z * z;
-}
+/// The sensor as stated, and how well it is known.
+struct Stated {
+  Sensor sensor;
+  double frequency_spread, damping_log_spread;
+
+  explicit Stated(const ChangePointModel& model)
+      : sensor{model.natural_frequency, model.damping_ratio > 0.0 ? model.damping_ratio : kDamping},
+        frequency_spread{model.damping_ratio > 0.0 ? kShownFrequencySpread : kFrequencySpread},
+        damping_log_spread{model.damping_ratio > 0.0 ? kShownDampingLogSpread : kDampingLogSpread} {}
+
+  [[nodiscard]] double doubt(const Sensor& other) const {
+    if (sensor.natural_frequency <= 0.0) return 0.0;
+    const double f = (other.natural_frequency / sensor.natural_frequency - 1.0) / frequency_spread;
+    const double z = std::log(other.damping_ratio / sensor.damping_ratio) / damping_log_spread;
+    return f * f + z * z;
+  }
+  /// Where to start looking from.
+  [[nodiscard]] std::vector<Sensor> starts() const {
+    if (sensor.natural_frequency <= 0.0 || damping_log_spread < 0.5) return {sensor};
+    return {sensor, {sensor.natural_frequency, 0.04}, {sensor.natural_frequency, 0.6}};
+  }
+};
 
 /// Sensors around one: both steps relative, in a square of three by three.
 std::vector<Sensor> around(const Sensor& middle, double frequency_step, double damping_step) {
@@ -95,7 +112,7 @@ struct Candidate {
 class Search {
  public:
   Search(std::span<const double> samples, const ChangePointModel& model)
-      : fitter_{samples, model}, stated_{model.natural_frequency} {
+      : fitter_{samples, model}, stated_{model}, step_low_{model.step_low}, step_high_{model.step_high} {
     const auto [lowest, highest] = std::minmax_element(samples.begin(), samples.end());
     const double floor = 1.0e-9 * (*highest - *lowest) + 1.0e-300;
     variance_ = std::max(model.noise * model.noise, floor * floor);
@@ -104,7 +121,8 @@ class Search {
 
   [[nodiscard]] Candidate look(double place, const Sensor& sensor) {
     const Fit fit = fitter_.at(place, sensor);
-    return {place, sensor, fit, fit.squares / variance_ + doubt(sensor, stated_)};
+    const double outside = std::max({0.0, step_low_ - fit.step_there, fit.step_there - step_high_});
+    return {place, sensor, fit, (fit.squares + outside * outside) / variance_ + stated_.doubt(sensor)};
   }
 
   [[nodiscard]] std::vector<Candidate> scan(double from, double to, int steps, const std::vector<Sensor>& sensors) {
@@ -139,7 +157,9 @@ class Search {
 
  private:
   Fitter fitter_;
-  double stated_, variance_ = 0.0, free_ = 0.0;
+  Stated stated_;
+  double step_low_, step_high_;
+  double variance_ = 0.0, free_ = 0.0;
 };
 
 const Candidate& cheapest(const std::vector<Candidate>& all) {
@@ -197,15 +217,14 @@ Result<ChangePoint> find_change_point(std::span<const double> samples, double ea
                     "Record at a higher rate, or with more time before and after the stroke.");
   Search search{samples, model};
   constexpr int kCoarse = 4, kFine = 60;  // grid steps: coarse a sample, fine in all
-  std::vector<Sensor> starts{{model.natural_frequency, kDamping}};
-  if (model.natural_frequency > 0.0)
-    starts.insert(starts.end(), {{model.natural_frequency, 0.04}, {model.natural_frequency, 0.6}});
+  const std::vector<Sensor> starts = Stated{model}.starts();
   const int steps = std::max(8, static_cast<int>(std::ceil((latest - earliest) * kCoarse)));
   const double step = (latest - earliest) / steps;
   std::vector<Candidate> coarse = search.scan(earliest, latest, steps, starts);
   Candidate best = search.descend(cheapest(coarse), earliest, latest, step);
   search.widen(best);
-  const std::vector<Sensor> sensors = around(best.sensor, 0.02, 0.2);
+  const std::vector<Sensor> sensors =
+      around(best.sensor, model.damping_ratio > 0.0 ? 0.01 : 0.02, model.damping_ratio > 0.0 ? 0.1 : 0.2);
   coarse = search.scan(earliest, latest, steps, sensors);
   coarse.push_back(search.look(best.place, best.sensor));
   auto [from, to] = worth_a_look(coarse, cheapest(coarse).cost, step);
@@ -215,6 +234,8 @@ Result<ChangePoint> find_change_point(std::span<const double> samples, double ea
   ChangePoint out = weigh(fine);
   const double grid = (to - from) / kFine;
   out.standard_uncertainty = std::sqrt(out.standard_uncertainty * out.standard_uncertainty + grid * grid / 12.0);
+  out.natural_frequency = best.sensor.natural_frequency;
+  out.damping_ratio = best.sensor.natural_frequency > 0.0 ? best.sensor.damping_ratio : 0.0;
   if (best.sensor.natural_frequency > 0.0)
     out.lag = best.sensor.damping_ratio / (boost::math::constants::pi<double>() * best.sensor.natural_frequency);
   out.residual_standard_deviation = search.residual(best);

@@ -10,6 +10,7 @@
 #pragma once
 
 #include <cstddef>
+#include <limits>
 #include <span>
 
 #include "analysis/result.hpp"
@@ -20,15 +21,20 @@ struct ChangePointModel {
   std::size_t course_degree = 0;   ///< polynomial before the change, 0 to 2
   std::size_t change_degree = 2;   ///< 0: step; 1: and ramp; 2: and parabola
   double natural_frequency = 0.0;  ///< of the sensor, cycles a sample; 0: follows at once
-  double noise = 0.0;              ///< least standard deviation of a sample; the residuals may say more
+  /// Of the sensor, if a stronger edge has shown it: then it and the frequency are known to 10 and 1 %. 0: unknown.
+  double damping_ratio = 0.0;
+  double step_low = -std::numeric_limits<double>::infinity(),
+         step_high = -step_low;  ///< what the step can be, where physics says
+  double noise = 0.0;            ///< least standard deviation of a sample; the residuals may say more
 };
 
 struct ChangePoint {
-  double place = 0.0;                 ///< samples from samples[0]
-  double standard_uncertainty = 0.0;  ///< samples
-  double course_there = 0.0;          ///< the polynomial's value at `place`
-  double step_there = 0.0;            ///< height of the step in the fitted change
-  double lag = 0.0;                   ///< samples by which the fitted sensor follows a slow change late: damping / (pi frequency)
+  double place = 0.0;                                   ///< samples from samples[0]
+  double standard_uncertainty = 0.0;                    ///< samples
+  double course_there = 0.0;                            ///< the polynomial's value at `place`
+  double step_there = 0.0;                              ///< height of the step in the fitted change
+  double natural_frequency = 0.0, damping_ratio = 0.0;  ///< of the sensor as fitted
+  double lag = 0.0;  ///< samples by which the fitted sensor follows a slow change late: damping / (pi frequency)
   double residual_standard_deviation = 0.0;
 };
 

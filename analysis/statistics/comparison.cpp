@@ -57,6 +57,13 @@ std::string interval_words(const Interval& interval, const ComparisonRequest& re
          in_unit(interval.high, request);
 }
 
+/// "6.0 ms smaller (95 %: 5.2 to 6.8 ms)": the sign is in the word, so the interval goes without it.
+std::string sized_shift(const Shift& shift, bool larger, const ComparisonRequest& request) {
+  Interval size = shift.interval;
+  if (!larger) size = {-shift.interval.high, -shift.interval.low, shift.interval.confidence};
+  return in_unit(std::abs(shift.estimate), request) + (larger ? " larger (" : " smaller (") + interval_words(size, request) + ")";
+}
+
 std::string hits_words(const ComparedSide& side) {
   return side.label + " decided in time in " + std::to_string(side.hits) + " of " + std::to_string(side.trials);
 }
@@ -79,11 +86,10 @@ std::string shift_words(const Comparison& c, const ComparedSide& first, const Co
   if (!c.order) return "its " + request.quantity + " is not compared: " + c.order.error().what;
   if (c.quantity == Direction::not_shown)
     return "no shift of the " + request.quantity + " shown (" + probability(c.order->p_two_sided) + ")";
-  std::string words = first.label + "'s " + request.quantity + " is ";
-  const std::string sense = c.quantity == Direction::more ? "larger" : "smaller";
-  if (!c.order->shift) return words + sense + " (" + probability(c.order->p_two_sided) + ")";
-  return words + in_unit(std::abs(c.order->shift->estimate), request) + " " + sense + " (" +
-         interval_words(c.order->shift->interval, request) + ")";
+  const std::string words = first.label + "'s " + request.quantity + " is ";
+  const bool larger = c.quantity == Direction::more;
+  if (c.order->shift) return words + sized_shift(*c.order->shift, larger, request);
+  return words + (larger ? "larger (" : "smaller (") + probability(c.order->p_two_sided) + ")";
 }
 
 std::string sameness_words(const Comparison& c, const ComparisonRequest& request) {
@@ -212,10 +218,8 @@ std::string paired_sentence(const PairedSides& sides, const PairedComparison& c,
   if (c.order->p_two_sided >= significance)
     return words + "; no shift of the " + request.quantity + " shown (" + probability(c.order->p_two_sided) + ").";
   words += "; where both decided, " + sides.first_label + "'s " + request.quantity + " is ";
-  const std::string sense = c.order->p_greater < c.order->p_less ? "larger" : "smaller";
-  if (!c.order->shift) return words + sense + ".";
-  return words + in_unit(std::abs(c.order->shift->estimate), request) + " " + sense + " (" +
-         interval_words(c.order->shift->interval, request) + ").";
+  const bool larger = c.order->p_greater < c.order->p_less;
+  return words + (c.order->shift ? sized_shift(*c.order->shift, larger, request) : larger ? "larger" : "smaller") + ".";
 }
 
 }  // namespace

@@ -22,6 +22,8 @@ std::string since(std::span<const TrialRecord> trials, const TrialRun& run) {
   return words;
 }
 
+std::string whole_percent(double part) { return fixed(100.0 * part, 0) + " %"; }
+
 std::string goal_words(Goal goal) { return share(goal.reliability) + " at " + percent(goal.confidence); }
 
 std::string sentence(std::span<const TrialRecord> trials, const TrialRun& run, const DemonstrationStatement& statement) {
@@ -44,7 +46,7 @@ std::string sentence(std::span<const TrialRecord> trials, const TrialRun& run, c
 
 void note_trials(std::span<const TrialRecord> trials, const TrialRun& run, std::vector<std::string>& notes) {
   if (const auto part = run.void_share(); part && run.voids > 0)
-    notes.push_back(counted(run.voids, "void trial") + " in this run (" + percent(*part) +
+    notes.push_back(counted(run.voids, "void trial") + " in this run (" + whole_percent(*part) +
                     "): they neither count nor help, and are no failures either. Look at each.");
   for (const std::size_t place : run.hand_voided)
     notes.push_back("Trial " + trials[place].name + " was voided by hand, judged before as " +
@@ -73,8 +75,8 @@ void note_closed_runs(std::span<const TrialRecord> trials, const TrialCount& cou
     notes.insert(notes.end(), inside.begin(), inside.end());
   }
   if (count.whole.void_share() && count.runs.size() > 1 && count.whole.voids > 0)
-    notes.push_back("Over all runs " + counted(count.whole.voids, "trial") + " void (" + percent(*count.whole.void_share()) +
-                    ") and " + counted(count.whole.aborted, "trial") + " aborted.");
+    notes.push_back("Over all runs " + counted(count.whole.voids, "trial") + " void (" +
+                    whole_percent(*count.whole.void_share()) + ") and " + counted(count.whole.aborted, "trial") + " aborted.");
 }
 
 /// Trials of the run that had been judged before a person voided them.

@@ -72,7 +72,8 @@ void look(Witness& witness, const StrokeSearch& search, Evidence& out) {
 }
 
 Instant placed(const Instant& instant, const Channel& channel) {
-  return {instant.seconds, std::hypot(instant.standard_uncertainty, channel.trace().alignment_standard_uncertainty_seconds),
+  const double lag = channel.trace().role == Role::vehicle_acceleration ? kAccelerometerLagSeconds : 0.0;
+  return {instant.seconds, std::hypot(instant.standard_uncertainty, channel.trace().alignment_standard_uncertainty_seconds, lag),
           instant.spread};
 }
 

@@ -32,6 +32,10 @@ struct Evidence {
   std::vector<Finding> findings;
 };
 
+/// Standard uncertainty of an accelerometer's lag behind what its vehicle does, seconds: its own filter, 0 to 0.3 ms for parts
+/// fit for this (common practice, no source). It cancels in what is read from the accelerometer alone, not against other clocks.
+inline constexpr double kAccelerometerLagSeconds = 0.17e-3;
+
 /// Mass that the force cell's change of reading accelerates, kg.
 [[nodiscard]] double moved_mass_kg(const TrialSetup& setup);
 

@@ -98,6 +98,7 @@ class Measurer {
     out.budget.add(e_.from_acceleration ? "first motion in the accelerometer" : "first motion in the force cell",
                    witness.stroke->first_motion.standard_uncertainty, "s", 1.0, witness.stroke->first_motion.spread);
     out.budget.add("clock alignment", witness.channel->trace().alignment_standard_uncertainty_seconds, "s", 1.0);
+    if (e_.from_acceleration) out.budget.add("lag of the accelerometer", kAccelerometerLagSeconds, "s", -1.0);
     return out;
   }
 
@@ -203,8 +204,8 @@ class Measurer {
                    v * (pulse->end_value / i1 - i1 / i2), pulse->separation.spread);
     out.budget.add("first motion in the " + pulse->name, pulse->first_motion.standard_uncertainty, "s",
                    v * pulse->start_value * (t / i2 - 1.0 / i1), pulse->first_motion.spread);
-    // The lag taken out of the samples is that of one fitted spring; half of it is open.
-    out.budget.add("lag of the " + pulse->name, 0.5 * pulse->window->lag_seconds, "s", v * (i1 / i2 - pulse->end_value / i1));
+    // The lag taken out of the samples is that of one fitted spring; a third of it is open.
+    out.budget.add("lag of the " + pulse->name, 0.3 * pulse->window->lag_seconds, "s", v * (i1 / i2 - pulse->end_value / i1));
     const char* unit = force_ ? "N" : "m/s2";
     out.budget.add(pulse->name + " reading at rest", pulse->window->rest_standard_uncertainty, unit,
                    v * (t / i1 - 0.5 * t * t / i2));
@@ -265,6 +266,7 @@ class Measurer {
     out.budget.add(e_.from_acceleration ? "first motion in the accelerometer" : "first motion in the force cell",
                    witness.stroke->first_motion.standard_uncertainty, "s", -1.0, witness.stroke->first_motion.spread);
     // Both instants from the flight board's own clock: its place on the bench clock cancels.
+    if (e_.from_acceleration) out.budget.add("lag of the accelerometer", kAccelerometerLagSeconds, "s", 1.0);
     if (!e_.from_acceleration) out.budget.add("clock alignment", d_.alignment_standard_uncertainty_seconds, "s", 1.0);
     out.budget.add("polling of the detector", polling / std::sqrt(12.0), "s", 1.0, Spread::rectangular);
     return out;

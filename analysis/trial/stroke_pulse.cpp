@@ -19,9 +19,8 @@ Pulse pulse_of(const Channel& channel, const StrokeWindow& w, std::string name) 
   out.end_value = w.end_value;
   out.name = std::move(name);
   std::vector<Knot> knots{{begin, w.start_value}};
-  for (std::size_t i = channel.at_or_after(begin); i < channel.size(); ++i) {
+  for (std::size_t i = channel.at_or_after(begin); i < std::min(w.fall_index, channel.size()); ++i) {
     const double t = channel.seconds(static_cast<double>(i));
-    if (t >= end) break;
     // The instants are free of the sensor's lag; its samples are put where they belong.
     if (t - w.lag_seconds > knots.back().seconds) knots.push_back({t - w.lag_seconds, channel.values()[i] - w.rest});
   }
@@ -46,7 +45,7 @@ Budget integral_budget(const Pulse& p, const char* unit) {
 
 PeakHeight peak_of(const Pulse& p, double natural_frequency_hz) {
   const std::size_t first = p.channel->at_or_after(p.first_motion.seconds);
-  const std::size_t last = std::max(first + 1, std::min(p.channel->at_or_after(p.separation.seconds), p.channel->size()));
+  const std::size_t last = std::max(first + 1, std::min(p.window->fall_index, p.channel->size()));
   std::vector<double> net;
   for (std::size_t i = first; i < last && i < p.channel->size(); ++i) net.push_back(p.channel->values()[i] - p.window->rest);
   if (net.empty()) net.push_back(p.window->peak);

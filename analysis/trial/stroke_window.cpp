@@ -16,7 +16,7 @@ constexpr double kSettleSeconds = 0.2;     // a vehicle stopped in the tube is a
 constexpr std::size_t kFewestInStroke = 10;
 // What the change-point model itself leaves, in sample periods: the true rise is no parabola, the piston's stop no ramp, the
 // cell no single spring. Measured over simulated ejections (tests/analysis/trial), where it covers the error as stated.
-constexpr double kRisePeriods = 0.1, kFallPeriods = 0.2;
+constexpr double kRisePeriods = 0.1, kFallPeriods = 0.12;
 
 struct Pulse {
   std::size_t first = 0, last = 0;  ///< in the smoothed values
@@ -40,8 +40,9 @@ class Picker {
   Result<StrokeWindow, Miss> run() {
     if (auto bad = find_pulse()) return tl::unexpected<Miss>{*bad};
     if (auto bad = settle_rest()) return tl::unexpected<Miss>{*bad};
-    if (auto bad = pick_first_motion()) return tl::unexpected<Miss>{*bad};
+    // Separation first: its strong edge shows the sensor's own frequency and damping, which the soft start does not.
     if (auto bad = pick_separation()) return tl::unexpected<Miss>{*bad};
+    if (auto bad = pick_first_motion()) return tl::unexpected<Miss>{*bad};
     if (auto bad = check_it_left()) return tl::unexpected<Miss>{*bad};
     note_other_pulse();
     return w_;
@@ -151,10 +152,10 @@ class Picker {
     return c_.lost_between(c_.seconds(from_place), c_.seconds(to_place)) > 0;
   }
 
-  [[nodiscard]] Instant instant(const ChangePoint& point, std::size_t offset, double model_periods, bool pinned) const {
+  [[nodiscard]] Instant instant(const ChangePoint& point, std::size_t offset, double model_periods) const {
     const double own = std::hypot(point.standard_uncertainty, model_periods) * c_.period();
     return {c_.seconds(static_cast<double>(offset) + point.place), std::hypot(own, q_.lag_standard_uncertainty_seconds),
-            pinned && point.standard_uncertainty > 0.2 ? Spread::rectangular : Spread::normal};
+            Spread::normal};
   }
 
   [[nodiscard]] ChangePointModel model(std::size_t course, std::size_t change) const {
@@ -176,9 +177,12 @@ class Picker {
     std::vector<double> part(y_.begin() + static_cast<std::ptrdiff_t>(begin), y_.begin() + static_cast<std::ptrdiff_t>(end));
     const auto at = static_cast<double>(before);
     const double reach = static_cast<double>(std::clamp<std::size_t>(after / 2, 3, 10));
-    const auto point = find_change_point(part, std::max(1.0, at - reach), at, model(0, after > 8 ? 2 : 1));
+    ChangePointModel rise = model(0, after > 8 ? 2 : 1);
+    rise.step_low = 0.0;  // friction only ever lets go
+    if (shown_damping_ > 0.0) rise.natural_frequency = shown_frequency_, rise.damping_ratio = shown_damping_;
+    const auto point = find_change_point(part, std::max(1.0, at - reach), at, rise);
     if (!point) return Miss{"rate_too_low", "too few samples around first motion to place it"};
-    w_.first_motion = instant(*point, begin, kRisePeriods, false);
+    w_.first_motion = instant(*point, begin, kRisePeriods);
     w_.start_value = std::clamp(point->step_there, 0.0, std::max(0.0, net(first_clear_)));
     return {};
   }
@@ -216,21 +220,45 @@ class Picker {
   Bad fit_separation(std::size_t start) {
     const std::size_t room = start - std::min(start, first_clear_);
     const std::size_t before = std::min(room, c_.count_in(3.0e-3, 8) + fall_count_);
-    const std::size_t begin = start - before, end = first_clipped(start, std::min(start + 2 * fall_count_ + 1, y_.size()));
+    const std::size_t begin = start - before, end = first_clipped(start, std::min(start + 2 * fall_count_ + 3, y_.size()));
     if (gap_between(static_cast<double>(start) - 4.0, static_cast<double>(end)))
       return Miss{"lost_samples", "samples were lost at separation"};
     std::vector<double> part;
     for (std::size_t i = begin; i < end; ++i) part.push_back(net(i));
     const auto at = static_cast<double>(before), reach = static_cast<double>(fall_count_);
     const std::size_t course = before > 12 ? 2 : before > 5 ? 1 : 0;
+    ChangePointModel fall = model(course, fall_count_ > 2 ? 2 : 0);
+    // What pushed the vehicle is gone at once; the piston's stop only adds to that, and takes its time.
+    fall.step_high = -0.7 * (net(start) - q_.flight_level);
     const auto point = find_change_point(part, std::max(1.0, at - 2.0 * reach),
-                                         std::min(at + reach + 1.0, static_cast<double>(part.size()) - 2.0),
-                                         model(course, fall_count_ > 2 ? 1 : 0));
+                                         std::min(at + reach + 1.0, static_cast<double>(part.size()) - 2.0), fall);
     if (!point) return Miss{"rate_too_low", "too few samples around separation to place it"};
-    w_.separation = instant(*point, begin, kFallPeriods, fall_count_ <= 2);
+    if (fall_count_ <= 2) {
+      place_by_area(begin, *point);
+      return {};
+    }
+    w_.separation = instant(*point, begin, kFallPeriods);
     w_.end_value = point->course_there;
+    w_.fall_index = c_.at_or_after(w_.separation.seconds);
     w_.lag_seconds = point->lag * c_.period();
+    shown_frequency_ = point->natural_frequency;
+    shown_damping_ = point->damping_ratio;
     return {};
+  }
+
+  /// At a few samples a fall, and with a filter of its own on the way, an edge has no foot to be found. The fall is placed where
+  /// a sharp one of the same area would be: samples on the way down count by how far they still stand up.
+  void place_by_area(std::size_t begin, const ChangePoint& point) {
+    const std::size_t last = begin + static_cast<std::size_t>(point.place);
+    const std::size_t settled = std::min(last + c_.count_in(2.0e-3, 3), y_.size() - 1);
+    const std::size_t end = std::min(settled + c_.count_in(4.0e-3, 4), y_.size());
+    const double low = level(y_.subspan(settled, end - settled)).mean - w_.rest, high = point.course_there;
+    double place = static_cast<double>(last) + 0.5;
+    for (std::size_t i = last + 1; i < settled && high > low; ++i) place += std::clamp((net(i) - low) / (high - low), -0.5, 1.0);
+    w_.separation = {c_.seconds(place), std::hypot(c_.period() / std::sqrt(12.0), q_.lag_standard_uncertainty_seconds),
+                     Spread::rectangular};
+    w_.end_value = high;
+    w_.fall_index = last + 1;
   }
 
   /// No fall: the pulse comes back to rest by itself. Its end is where the line through 30 % and 10 % of the peak meets zero.
@@ -243,6 +271,7 @@ class Picker {
     const double reach = 0.5 * (*low - *high);
     w_.separation = {c_.seconds(*low + reach), c_.period() * (0.29 + reach / 4.0), Spread::normal};
     w_.end_value = 0.0;
+    w_.fall_index = c_.at_or_after(w_.separation.seconds);
     w_.abrupt = false;
     return {};
   }
@@ -283,6 +312,7 @@ class Picker {
   std::vector<Pulse> all_;
   std::size_t main_ = 0, first_clear_ = 0;
   double on_level_ = 0.0;
+  double shown_frequency_ = 0.0, shown_damping_ = 0.0;  ///< of the sensor, by its answer to separation; cycles a sample
 };
 
 }  // namespace

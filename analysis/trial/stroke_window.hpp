@@ -28,6 +28,7 @@ struct StrokeWindow {
   double peak = 0.0;           ///< its net value
   double start_value = 0.0;    ///< net value just after first motion
   double end_value = 0.0;      ///< net value just before separation
+  std::size_t fall_index = 0;  ///< first sample that is no longer on the pulse's course
   double lag_seconds = 0.0;    ///< by which the samples follow the instants late, where the sensor's frequency is known
   bool abrupt = true;          ///< false: the pulse faded out, separation is where it comes back to zero by extrapolation
   std::optional<double> other_pulse_seconds;  ///< a second ejection-like pulse

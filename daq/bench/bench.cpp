@@ -35,13 +35,17 @@ Bench::Bench(Options options, Recorder& recorder)
 
 void Bench::port_opened(Node node, HostTime now) {
   now_ = now;
+  side(node).port_trouble.clear();
+  open_session(node, now);
+  keep(now, "link", std::string{word(node)} + ": port open");
+}
+
+void Bench::open_session(Node node, HostTime now) {
   BoardSide& board = side(node);
-  board.port_trouble.clear();
   // drawn afresh at each opening, so that an answer that lay in the line from before is known to be stale
   const std::uint32_t session = (options_.session_seed * 2654435761U) ^ (++sessions_ * 40503U) ^ static_cast<std::uint32_t>(node);
   board.session.opened(session == 0 ? 1 : session);
   board.dialogue.opened(now, session == 0 ? 1 : session);
-  keep(now, "link", std::string{word(node)} + ": port open");
 }
 
 void Bench::port_lost(Node node, HostTime now, const std::string& why) {
@@ -67,6 +71,7 @@ void Bench::hear(Node node, const wire::Message& message, HostTime now) {
     live_.receive(node, *block, side(node).session.stream(block->stream), now);
     return;
   }
+  follow_restart(node, message, now);
   if (const auto* line = std::get_if<wire::LogLine>(&message)) note_line(now, std::string{word(node)} + ": " + line->text);
   if (node == Node::rig) {
     hear_rig(message, now);
@@ -76,6 +81,21 @@ void Bench::hear(Node node, const wire::Message& message, HostTime now) {
         event != nullptr && event->code == wire::EventCode::detector_decided)
       note_line(now, "the detector decided");
   }
+}
+
+/// A board that was reset knows no Hello any more and refuses every command but vent until it hears one.
+void Bench::follow_restart(Node node, const wire::Message& message, HostTime now) {
+  std::optional<std::uint32_t> boot;
+  if (const auto* rig = std::get_if<wire::RigState>(&message)) boot = rig->boot_count;
+  if (const auto* flight = std::get_if<wire::FlightState>(&message)) boot = flight->reset_count;
+  if (!boot) return;
+  BoardSide& board = side(node);
+  if (board.boot_count && *board.boot_count != *boot) {
+    keep(now, "board", std::string{"the "} + word(node) + " was reset");
+    open_session(node, now);
+    board.restarted_in_trial = recording_trial_;
+  }
+  board.boot_count = boot;
 }
 
 void Bench::hear_rig(const wire::Message& message, HostTime now) {
@@ -167,6 +187,7 @@ Readings Bench::readings(HostTime now) const {
   r.archive_trouble = trouble ? trouble->what : archive_trouble_;
   r.alignment_uncertainty_seconds = alignment_.uncertainty(rig.session.exchanges(), flight.session.exchanges());
   if (keep_clear_until_) r.keep_clear_remaining_seconds = std::max(0.0, seconds_between(now, *keep_clear_until_));
+  r.boards_restarted = rig.restarted_in_trial || flight.restarted_in_trial;
   r.judged = !judging_ && !read_back_.active();
   return r;
 }
@@ -287,7 +308,9 @@ bool Bench::handle(SequenceEvent event, HostTime now) {
       text += "; " + open->name + " reads " + open->reading + ", must be " + open->limit;
   }
   if (event == SequenceEvent::live_channel_found) text += "; " + firing_sentence(r, options_.setup);
-  stop_reason_ = text;
+  const bool stops =
+      std::ranges::any_of(row->actions, [](Action a) { return a == Action::mark_aborted || a == Action::mark_hang; });
+  if (stops && !aborted_) stop_reason_ = text;  // the first cause counts; what follows from it does not
   keep(now, "step", text);
   const bool entering = row->to != step_;
   if (entering) enter(row->to, now);
@@ -308,10 +331,11 @@ void Bench::enter(Step step, HostTime now) {
   const Setup& s = options_.setup;
   switch (step) {
     case Step::charging:
-      deadline_ = after(now, s.sequence.charge_limit_seconds);
+      if (!held_since_) held_since_ = now;
+      deadline_ = std::min(after(now, s.sequence.charge_limit_seconds), after(*held_since_, kHeldLimitSeconds));
       break;
     case Step::settling:
-      deadline_ = after(now, kHeldLimitSeconds);
+      deadline_ = after(*held_since_, kHeldLimitSeconds);
       break;
     case Step::counting:
       deadline_ = after(now, s.sequence.countdown_seconds);
@@ -333,6 +357,8 @@ void Bench::enter(Step step, HostTime now) {
       break;
     case Step::idle:
       keep_clear_until_.reset();
+      held_since_.reset();
+      stop_reason_.clear();
       break;
     default:
       break;
@@ -376,7 +402,7 @@ void Bench::perform(Action action, HostTime now) {
       trial_ = 0;
       return;
     case Action::alarm:
-      keep(now, "alarm", "KEEP CLEAR: " + stop_reason_);
+      keep(now, "alarm", "KEEP CLEAR: " + (stop_reason_.empty() ? std::string{"the pressure does not come down"} : stop_reason_));
       return;
   }
 }

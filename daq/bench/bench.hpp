@@ -57,6 +57,8 @@ class Bench {
   [[nodiscard]] std::shared_ptr<const History> history(std::size_t channel) const { return live_.history(channel); }
   [[nodiscard]] Step step() const { return step_; }
   [[nodiscard]] const Setup& setup() const { return options_.setup; }
+  /// Ends a trial that no one will finish, as aborted: before the program goes.
+  void leave(HostTime now);
   /// Vented and nothing running: safe to leave.
   [[nodiscard]] bool at_rest() const;
 
@@ -66,11 +68,15 @@ class Bench {
     NodeSession session;
     BoardDialogue dialogue;
     std::string port_trouble;
+    std::optional<std::uint32_t> boot_count;
+    bool restarted_in_trial = false;
   };
   BoardSide& side(Node node) { return sides_[static_cast<std::size_t>(node)]; }
   [[nodiscard]] const BoardSide& side(Node node) const { return sides_[static_cast<std::size_t>(node)]; }
 
   void hear(Node node, const wire::Message& message, HostTime now);
+  void follow_restart(Node node, const wire::Message& message, HostTime now);
+  void open_session(Node node, HostTime now);
   void hear_rig(const wire::Message& message, HostTime now);
   [[nodiscard]] Readings readings(HostTime now) const;
   void look(HostTime now);  ///< turns readings into at most one event
@@ -102,7 +108,7 @@ class Bench {
   Step step_ = Step::idle;
   HostTime entered_{}, now_{};
   std::optional<HostTime> deadline_;
-  std::optional<HostTime> steady_since_, low_since_, keep_clear_until_;
+  std::optional<HostTime> steady_since_, low_since_, keep_clear_until_, held_since_;
   bool want_safe_ = false;
   HostTime safe_again_{};
   // a token asked for and not yet used

@@ -35,6 +35,7 @@ std::string verdict_sentence(const analysis::TrialResult& result) {
 void Bench::open_trial(HostTime now) {
   aborted_ = hung_ = false;
   identity_stored_ = {};
+  for (BoardSide& board : sides_) board.restarted_in_trial = false;
   const auto number = recorder_.begin_trial(options_.setup, options_.virtual_rig, options_.origin);
   if (!number) {
     archive_trouble_ = number.error().what;
@@ -70,6 +71,12 @@ void Bench::end_trial(TrialStatus status, const std::string& verdict, const std:
   judging_ = false;
   last_ = LastTrial{trial_, verdict, sentence};
   finished_.push_back(*last_);
+}
+
+void Bench::leave(HostTime now) {
+  if (!recording_trial_) return;
+  keep(now, "trial", "left unfinished in step '" + std::string{word(step_)} + "'");
+  end_trial(TrialStatus::aborted, "aborted", stop_reason_.empty() ? "the program was left" : stop_reason_);
 }
 
 std::optional<std::int64_t> Bench::take_trial_to_judge() { return std::exchange(to_judge_, std::nullopt); }

@@ -209,6 +209,7 @@ LiveBench::~LiveBench() {
           in->turn();
           QThread::msleep(kTickMilliseconds);
         }
+        in->bench.leave(host_now());
         in->turn();
         in->timer->stop();
       },

@@ -165,6 +165,12 @@ Interlock no_faults(const Readings& r, const Setup& s) {
           rig_fresh(r, s)};
 }
 
+Interlock no_restart(const Readings& r) {
+  return {"boards kept running",        r.boards_restarted ? "one was reset" : "not reset",
+          "not reset since the checks", "abort, find the cause (power, cable), begin again",
+          !r.boards_restarted,          true};
+}
+
 Interlock archive(const Readings& r) {
   return {"archive",          r.archive_writable ? "writable" : r.archive_trouble,
           "writable",         "free disk space or choose another campaign file",
@@ -216,13 +222,13 @@ InterlockList interlocks_to_enter(Step to, const Readings& r, const Setup& s) {
       const bool from_vented = (r.rig_outputs & wire::kVentValve) != 0;
       return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), firing(r, s), detector_idle(r, s), no_faults(r, s),
                from_vented ? valves(r, s, kVentOnly, "only the vent open") : valves(r, s, 0, "all shut"), not_over_pressure(r, s),
-               clocks(r, s), archive(r)}};
+               clocks(r, s), no_restart(r), archive(r)}};
     }
     case Step::counting:
     case Step::releasing:
       return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), release_key(r, s), firing(r, s), detector_idle(r, s),
                no_faults(r, s), valves(r, s, 0, "all shut"), not_over_pressure(r, s), in_window(r, s), steady(r, s), clocks(r, s),
-               archive(r)}};
+               no_restart(r), archive(r)}};
     case Step::idle:
       return {{rig_link(r, s), pressure_low(r, s), judged(r)}};
     case Step::review:
@@ -237,10 +243,10 @@ InterlockList interlocks_while(Step step, const Readings& r, const Setup& s) {
     case Step::charging:
     case Step::settling:
       return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), firing(r, s), detector_idle(r, s), no_faults(r, s),
-               not_over_pressure(r, s), archive(r)}};
+               not_over_pressure(r, s), no_restart(r), archive(r)}};
     case Step::counting:
       return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), release_key(r, s), firing(r, s), detector_idle(r, s),
-               no_faults(r, s), not_over_pressure(r, s), in_window(r, s), archive(r)}};
+               no_faults(r, s), not_over_pressure(r, s), in_window(r, s), no_restart(r), archive(r)}};
     case Step::releasing:
       // The detector may rightly build or decide here: the stroke follows within milliseconds.
       return {{rig_link(r, s), flight_link(r, s), stop_loop(r, s), firing(r, s), no_faults(r, s), not_over_pressure(r, s)}};

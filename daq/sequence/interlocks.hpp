@@ -33,7 +33,8 @@ struct Readings {
   std::string archive_trouble;
   std::optional<double> alignment_uncertainty_seconds;
   double keep_clear_remaining_seconds = 0.0;
-  bool judged = true;  ///< no analysis is still running
+  bool boards_restarted = false;  ///< a board was reset since the trial was opened
+  bool judged = true;             ///< no analysis is still running
 };
 
 struct Interlock {

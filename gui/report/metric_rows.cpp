@@ -20,14 +20,6 @@ double shown_per_unit(std::string_view metric) {
   return words == nullptr ? 1.0 : words->per_unit;
 }
 
-// A limit is a number a person typed: written back as short as it is exact to nine digits.
-std::string limit_number(double value) {
-  std::string text = decimal(value, std::min(9, decimals_for(value, 9)));
-  if (text.find('.') != std::string::npos) text.erase(text.find_last_not_of('0') + 1);
-  if (text.back() == '.') text.pop_back();
-  return text;
-}
-
 std::string limits(std::optional<double> lower, std::optional<double> upper, double per_unit) {
   if (lower && upper) return limit_number(*lower * per_unit) + " to " + limit_number(*upper * per_unit);
   if (upper) return "≤ " + limit_number(*upper * per_unit);
@@ -149,6 +141,14 @@ std::string named(const Judgement& judgement) {
 }
 
 }  // namespace
+
+// A limit is a number a person typed: written back as short as it is exact to nine digits.
+std::string limit_number(double value) {
+  std::string text = decimal(value, std::min(9, decimals_for(value, 9)));
+  if (text.find('.') != std::string::npos) text.erase(text.find_last_not_of('0') + 1);
+  if (text.back() == '.') text.pop_back();
+  return text;
+}
 
 double MarginScale::place(double shown) const { return std::clamp((shown - low) / (high - low), 0.0, 1.0); }
 

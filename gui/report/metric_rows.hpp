@@ -35,6 +35,8 @@ struct MetricRow {
 /// Criteria first, in the setup's order, then the metrics that no criterion uses. Never empty for a judged trial.
 [[nodiscard]] std::vector<MetricRow> metric_rows(const analysis::TrialResult& result);
 
+/// A limit as a person typed it: no digits that say nothing.
+[[nodiscard]] std::string limit_number(double value);
 /// "≤ 40 ms" of a criterion as people read it; empty without limits.
 [[nodiscard]] std::string limit_text(const analysis::Criterion& criterion);
 

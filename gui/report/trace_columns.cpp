@@ -65,7 +65,9 @@ AxisRange axis_range(double low, double high, int ticks) {
     high = middle + 0.5 * least;
   }
   const double step = tick_step((high - low) / std::max(1, ticks));
-  return {std::floor(low / step + 1.0e-9) * step, std::ceil(high / step - 1.0e-9) * step, step};
+  // To quarters of a step: a little noise below zero must not cost a whole step of room.
+  const double quarter = 0.25 * step;
+  return {std::floor(low / quarter + 1.0e-9) * quarter, std::ceil(high / quarter - 1.0e-9) * quarter, step};
 }
 
 }  // namespace coldstroke::gui

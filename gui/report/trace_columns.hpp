@@ -24,8 +24,8 @@ struct Column {
 /// Indices [first, last) of the samples inside [from_seconds, to_seconds].
 [[nodiscard]] analysis::IndexRun samples_between(const analysis::Trace& trace, double from_seconds, double to_seconds);
 
-/// Rounded-out range for an axis that shows `low`..`high`, with the tick step: 1, 2 or 5 times a power of ten, about
-/// `ticks` of them. Equal or swapped ends get room around them.
+/// Range rounded out to quarters of a step for an axis that shows `low`..`high`, with the tick step: 1, 2 or 5 times a power of
+/// ten, about `ticks` of them. Equal or swapped ends get room around them.
 struct AxisRange {
   double low = 0.0, high = 1.0, step = 0.2;
   [[nodiscard]] int decimals() const;  ///< that tell two ticks apart

@@ -104,7 +104,8 @@ void draw_row(Drawing& drawing, const Trace& trace, double top) {
   const ScreenUnit unit = screen_unit(trace.quantity);
   const auto span = trace_columns(trace, drawing.stretch.from_seconds, drawing.stretch.to_seconds, 1).front();
   const AxisRange range = span.empty() ? AxisRange{} : axis_range(span.low * unit.per_si, span.high * unit.per_si, 4);
-  for (double tick = range.low; tick <= range.high + 0.5 * range.step; tick += range.step) {
+  for (double tick = std::ceil(range.low / range.step - 1.0e-9) * range.step; tick <= range.high + 1.0e-9 * range.step;
+       tick += range.step) {
     const double y = top + kRowHeight * (1.0 - (tick - range.low) / (range.high - range.low));
     drawing.line(kLeft, y, kRight, y, "grid");
     drawing.words(kLeft - 6.0, y + 4.0, "end", decimal(tick, range.decimals()));

@@ -95,12 +95,14 @@ HeadlineBar::HeadlineBar(QWidget* parent) : QWidget{parent}, abort_{new AbortBut
   for (int k = 0; k < 4; ++k) {
     facts_[k] = new QLabel;
     facts_[k]->setObjectName(QStringLiteral("fact_%1").arg(k));
+    // A fact never keeps the window wide; narrow windows show the two that matter most (resizeEvent).
+    facts_[k]->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Preferred);
     grid->addWidget(facts_[k], k % 2, k / 2);
   }
-  grid->setColumnStretch(1, 1);
+  grid->setColumnStretch(0, 1);
   auto* row = new QHBoxLayout{this};
   row->setContentsMargins(0, 8, 8, 8);
-  row->addSpacerItem(new QSpacerItem{0, 0, QSizePolicy::Fixed, QSizePolicy::Minimum});
+  row->addSpacerItem(new QSpacerItem{0, 0, QSizePolicy::Maximum, QSizePolicy::Minimum});
   row->addLayout(grid, 1);
   row->addWidget(abort_);
   timer_.setInterval(100);
@@ -128,11 +130,11 @@ void HeadlineBar::showFacts() {
   if (view_ != nullptr) {
     words[0] = view_->trial_number > 0 ? tr("trial %1 · %2").arg(view_->trial_number).arg(text(daq::word(view_->step)))
                                        : text(daq::word(view_->step));
-    words[1] = tr("detector %1").arg(text(detector_word(*view_)));
-    words[2] = view_->alignment_uncertainty_seconds
+    words[2] = tr("detector %1").arg(text(detector_word(*view_)));
+    words[3] = view_->alignment_uncertainty_seconds
                    ? tr("clocks ±%1 ms").arg(text(significant(*view_->alignment_uncertainty_seconds * 1.0e3, 2)))
                    : tr("clocks not aligned");
-    words[3] = tr("flight: %1").arg(view_->firing.empty() ? tr("no reading") : text(view_->firing));
+    words[1] = tr("flight: %1").arg(view_->firing.empty() ? tr("no reading") : text(view_->firing));
   } else {
     words[0] = tr("nothing connected");
   }
@@ -161,7 +163,7 @@ QString HeadlineBar::ageWords() const {
   return tr("gauge, %1 ago").arg(text(age(state_.pressure_age_seconds)));
 }
 
-QFont HeadlineBar::headlineFont() const { return type(width() < kCompactBelow ? 17.0 : kHeadlinePt, true); }
+QFont HeadlineBar::headlineFont() const { return type(width() < kCompactBelow ? 15.0 : kHeadlinePt, true); }
 
 QRect HeadlineBar::stateRect() const {
   // As wide as the longest state, so that nothing moves when the state changes.
@@ -189,8 +191,12 @@ bool HeadlineBar::wordsFit() const {
 
 void HeadlineBar::resizeEvent(QResizeEvent*) {
   auto* row = static_cast<QHBoxLayout*>(layout());
-  row->itemAt(0)->spacerItem()->changeSize(pressureRect().right() + 12, 0, QSizePolicy::Fixed, QSizePolicy::Minimum);
+  row->itemAt(0)->spacerItem()->changeSize(pressureRect().right() + 12, 0, QSizePolicy::Maximum, QSizePolicy::Minimum);
   row->invalidate();
+  // Detector and clocks stand on the Bench page too; trial, step and firing channels only here.
+  const bool wide = width() >= kCompactBelow;
+  for (QLabel* fact : {facts_[2], facts_[3]}) fact->setVisible(wide);
+  static_cast<QGridLayout*>(row->itemAt(1)->layout())->setColumnStretch(1, wide ? 1 : 0);
 }
 
 void HeadlineBar::paintEvent(QPaintEvent*) {

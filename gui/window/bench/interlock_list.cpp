@@ -79,7 +79,7 @@ void InterlockList::paintEvent(QPaintEvent*) {
     if (line.holds) {
       painter.setFont(type(kBodyPt));
       painter.setPen(look.ink);
-      painter.drawText(words, Qt::TextWordWrap, text(line.name) + "  " + text(line.reading));
+      painter.drawText(words.adjusted(0, 2, 0, 0), Qt::TextWordWrap, text(line.name) + "  " + text(line.reading));
     } else {
       painter.setFont(type(kBodyPt, true));
       painter.setPen(look.ink);

@@ -12,6 +12,7 @@
 #include <QStyledItemDelegate>
 #include <QTableView>
 #include <QVBoxLayout>
+#include <filesystem>
 
 #include "gui/report/figures.hpp"
 #include "gui/report/html_report.hpp"
@@ -85,6 +86,7 @@ QWidget* CampaignPage::makeTop() {
   title_ = new QLabel;
   title_->setObjectName("campaign_title");
   title_->setTextFormat(Qt::PlainText);
+  title_->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Preferred);  // a long name must not keep the window wide
   sentence_ = new QLabel;
   sentence_->setObjectName("campaign_sentence");
   sentence_->setFont(type(kReadoutPt, true));
@@ -168,7 +170,8 @@ void CampaignPage::show(const CampaignRows& rows) {
   std::vector<std::string> verdicts;
   for (const ReportTrial& trial : rows.trials) verdicts.push_back(verdict_word(trial));
   sentence_->setText(text(tally_sentence(verdicts)));
-  title_->setText(rows.name.empty() ? text(rows.file) : text(rows.name) + "   " + text(rows.file));
+  const QString file = text(std::filesystem::path{rows.file}.filename().string());
+  title_->setText(rows.name.empty() ? file : text(rows.name) + "   " + file);
   title_->setToolTip(text(rows.file));
   const QModelIndex before = table_->currentIndex();
   const qlonglong kept = before.isValid() ? model_->number(sorted_->mapToSource(before).row()) : -1;

@@ -8,11 +8,21 @@
 #include <cmath>
 
 #include "gui/report/figures.hpp"
+#include "gui/report/metric_rows.hpp"
 
 namespace coldstroke::gui {
 namespace {
 
 constexpr double kTop = 26.0, kReach = 14.0;
+
+// In median distances from the median; beyond, a value is drawn on the edge.
+constexpr double kFarOff = 12.0;
+
+double median(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
 
 void paint_shape(QPainter& painter, const QPointF& at, const std::string& verdict, const Look& look) {
   painter.setBrush(Qt::NoBrush);
@@ -75,21 +85,35 @@ void DotStrip::choose(qlonglong number) {
   update();
 }
 
+// The axis holds the limits and what the bulk of the trials do. One value far off (a decision seconds late) would flatten all
+// others: it is drawn on the edge with an arrow and its number.
 void DotStrip::fitRange() {
-  double low = 1.0e300, high = -1.0e300;
-  const auto take = [&](const std::optional<double>& value) {
-    if (!value || !std::isfinite(*value)) return;
-    low = std::min(low, *value);
-    high = std::max(high, *value);
-  };
-  for (const Dot& dot : dots_) {
-    take(dot.value);
-    take(dot.low);
-    take(dot.high);
+  std::vector<double> values;
+  for (const Dot& dot : dots_)
+    if (dot.value && std::isfinite(*dot.value)) values.push_back(*dot.value);
+  if (values.empty() && !lower_ && !upper_) {
+    range_ = AxisRange{};
+    return;
   }
-  take(lower_);
-  take(upper_);
-  range_ = low <= high ? axis_range(low - 0.05 * (high - low), high + 0.05 * (high - low), 4) : AxisRange{};
+  double low = 1.0e300, high = -1.0e300;
+  const auto take = [&](double value) {
+    low = std::min(low, value);
+    high = std::max(high, value);
+  };
+  if (lower_) take(*lower_);
+  if (upper_) take(*upper_);
+  if (!values.empty()) {
+    const double middle = median(values);
+    std::vector<double> away;
+    for (const double value : values) away.push_back(std::abs(value - middle));
+    const double reach = kFarOff * std::max(median(away), 1.0e-3 * std::abs(middle));
+    const double from = std::min(low, middle) - reach, to = std::max(high, middle) + reach;
+    for (const double value : values)
+      if (value >= from && value <= to) take(value);
+    take(middle);
+  }
+  const double room = 0.08 * (high - low);
+  range_ = axis_range(low - room, high + room, 4);
 }
 
 QRectF DotStrip::area() const {
@@ -109,7 +133,11 @@ QPointF DotStrip::place(const Dot& dot) const {
   const QRectF field = area();
   const double x = field.left() + field.width() * (static_cast<double>(dot.number) - axis.low) / (axis.high - axis.low);
   if (!dot.value) return {x, field.bottom() - 6.0};
-  return {x, field.bottom() - field.height() * (*dot.value - range_.low) / (range_.high - range_.low)};
+  return {x, y(std::clamp(*dot.value, range_.low, range_.high))};
+}
+
+double DotStrip::y(double value) const {
+  return area().bottom() - area().height() * (value - range_.low) / (range_.high - range_.low);
 }
 
 const DotStrip::Dot* DotStrip::nearest(const QPointF& at) const {
@@ -156,10 +184,10 @@ void DotStrip::paintLimits(QPainter& painter, const Look& look) const {
   const QRectF field = area();
   const auto line = [&](const std::optional<double>& limit, const QString& word, bool above) {
     if (!limit) return;
-    const double y = field.bottom() - field.height() * (*limit - range_.low) / (range_.high - range_.low);
+    const double y = this->y(*limit);
     painter.setPen(QPen{look.ink, 1.0, Qt::DashLine});
     painter.drawLine(QPointF{field.left(), y}, QPointF{field.right(), y});
-    const QString words = word + " " + text(significant(*limit, 4)) + " " + unit_;
+    const QString words = word + " " + text(limit_number(*limit)) + " " + unit_;
     painter.setFont(type(kBodyPt));
     QRectF place =
         painter.boundingRect(QRectF{field.left(), above ? y - 17.0 : y + 2.0, field.width() - 4.0, 15.0}, Qt::AlignRight, words);
@@ -173,9 +201,6 @@ void DotStrip::paintLimits(QPainter& painter, const Look& look) const {
 void DotStrip::paintDot(QPainter& painter, const Dot& dot, const Look& look) const {
   const QPointF at = place(dot);
   if (dot.low && dot.high) {
-    const auto y = [&](double value) {
-      return area().bottom() - area().height() * (value - range_.low) / (range_.high - range_.low);
-    };
     painter.setPen(QPen{look.muted, 1.0});
     painter.drawLine(QPointF{at.x(), y(*dot.low)}, QPointF{at.x(), y(*dot.high)});
   }

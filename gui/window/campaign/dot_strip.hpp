@@ -13,7 +13,8 @@
 namespace coldstroke::gui {
 
 /// One shape a trial in order of number for one metric: filled circle passed, cross failed, open square void, dash not
-/// judged. Trials that lack the metric stand on the bottom line. Limits are lines with their number.
+/// judged. Trials that lack the metric stand on the bottom line; a value far off stands on the edge with its number. Limits are
+/// lines with their number.
 class DotStrip : public QWidget {
   Q_OBJECT
  public:
@@ -42,6 +43,7 @@ class DotStrip : public QWidget {
 
  private:
   [[nodiscard]] QRectF area() const;
+  [[nodiscard]] double y(double value) const;
   [[nodiscard]] AxisRange trialAxis() const;
   [[nodiscard]] const Dot* nearest(const QPointF& at) const;
   void fitRange();

@@ -64,6 +64,7 @@ void ChartFrame::draw_row(QPainter& painter, const FrameRow& row, const AxisRang
   x_->setLabelsVisible(last);
   const QSizeF whole{row.area.right() + kPlotRight, row.area.height() + kPlotBottom + 16.0};
   chart_->resize(whole);
+  chart_->layout()->activate();  // else the first layout after a resize overrules the plot area
   // All charts of a stack get the same left and right edge, else labels of different width shift them against each other.
   chart_->setPlotArea(QRectF{row.area.left(), 8.0, row.area.width(), row.area.height()});
   chart_->layout()->activate();

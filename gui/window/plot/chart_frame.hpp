@@ -52,6 +52,8 @@ class ChartFrame {
 };
 
 /// Room left of and below every stack of plots, for tick labels.
-inline constexpr double kPlotLeft = 58.0, kPlotRight = 10.0, kPlotBottom = 24.0, kPlotGap = 10.0;
+inline constexpr double kPlotLeft = 66.0, kPlotRight = 12.0, kPlotBottom = 24.0;
+/// Between two plots: room for the title line of the lower one.
+inline constexpr double kPlotGap = 22.0;
 
 }  // namespace coldstroke::gui

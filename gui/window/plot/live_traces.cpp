@@ -9,7 +9,7 @@
 namespace coldstroke::gui {
 namespace {
 
-constexpr double kTop = 8.0, kDetectorHeight = 20.0;
+constexpr double kTop = 24.0, kTitle = 18.0, kDetectorHeight = 20.0;
 // Blocks come every few milliseconds; a longer silence than this is no jitter.
 constexpr double kSilenceSeconds = 0.25;
 constexpr double kShrinkAfterSeconds = 3.0;
@@ -77,7 +77,7 @@ void LiveTraces::show(const daq::BenchView& view) {
 }
 
 void LiveTraces::layOutRows() {
-  const double band = kDetectorHeight + kPlotGap;
+  const double band = kDetectorHeight + 8.0;
   const double height = this->height() - kTop - kPlotBottom - band;
   const double count = static_cast<double>(std::max<std::size_t>(1, rows_.size()));
   const double row_height = std::floor((height - kPlotGap * (count - 1.0)) / count);
@@ -186,11 +186,10 @@ void LiveTraces::paintRow(QPainter& painter, Row& row, const Look& look) {
     words += "   " + text(decimal(*row.view.newest * unit.per_si, row.range.step < 1.0 ? 2 : 1));
   if (row.view.saturated) words += tr("   SATURATED");
   painter.setFont(type(kBodyPt, true));
-  const QRectF place = painter.boundingRect(row.area.adjusted(18.0, 1.0, 0.0, 0.0), Qt::AlignLeft | Qt::AlignTop, words);
-  painter.fillRect(place.adjusted(-14.0, 0.0, 4.0, 0.0), look.sheet);
-  painter.fillRect(QRectF{place.left() - 12.0, place.center().y() - 1.5, 9.0, 3.0}, look.trace(row.view.role));
+  painter.fillRect(QRectF{row.area.left(), row.area.top() - 0.5 * kTitle - 2.5, 10.0, 3.0}, look.trace(row.view.role));
   painter.setPen(look.ink);
-  painter.drawText(place, words);
+  painter.drawText(QRectF{row.area.left() + 15.0, row.area.top() - kTitle - 1.0, row.area.width() - 15.0, kTitle},
+                   Qt::AlignLeft | Qt::AlignVCenter, words);
 }
 
 void LiveTraces::paintDetector(QPainter& painter, const Look& look) {

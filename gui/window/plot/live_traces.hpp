@@ -35,7 +35,7 @@ class LiveTraces : public QWidget {
   void show(const daq::BenchView& view);
   /// Takes in new samples and asks for a repaint if there are any. The timer's slot; public for measuring.
   void advance();
-  [[nodiscard]] QSize minimumSizeHint() const override { return {320, 240}; }
+  [[nodiscard]] QSize minimumSizeHint() const override { return {250, 240}; }
   /// Area inside the axes of row `row`, for tests.
   [[nodiscard]] QRectF rowArea(std::size_t row) const { return rows_.at(row).area; }
   [[nodiscard]] std::size_t rowCount() const { return rows_.size(); }

@@ -12,7 +12,8 @@
 namespace coldstroke::gui {
 namespace {
 
-constexpr double kMarkLine = 17.0, kMarkLines = 3.0, kTop = kMarkLine * kMarkLines + 6.0, kAxisTitle = 16.0;
+constexpr double kMarkLine = 17.0, kMarkLines = 3.0, kTitle = 18.0, kTop = kMarkLine * kMarkLines + kTitle + 4.0,
+                 kAxisTitle = 16.0;
 constexpr double kShortestSeconds = 1.0e-3;
 // Below one second people read milliseconds.
 double per_second(const Stretch& stretch) { return stretch.length() < 1.0 ? 1.0e3 : 1.0; }
@@ -261,10 +262,11 @@ void TrialTraces::paintCrosshair(QPainter& painter, const Look& look) const {
     QString words =
         text(channel_title(row.trace->role, row.trace->name) + (unit.symbol.empty() ? "" : " " + std::string{unit.symbol}));
     if (crosshair_) words += "   " + reading(k, *crosshair_);
-    const QRectF place = painter.boundingRect(row.area.adjusted(0.0, 1.0, -6.0, 0.0), Qt::AlignRight | Qt::AlignTop, words);
-    painter.fillRect(place.adjusted(-16.0, 0.0, 4.0, 0.0), look.sheet);
-    painter.fillRect(QRectF{place.left() - 13.0, place.center().y() - 1.5, 9.0, 3.0}, look.trace(row.trace->role));
     painter.setPen(look.ink);
+    const QRectF place = painter.boundingRect(QRectF{row.area.left(), row.area.top() - kTitle - 1.0, row.area.width(), kTitle},
+                                              Qt::AlignRight | Qt::AlignVCenter, words);
+    painter.fillRect(place.adjusted(-16.0, 0.0, 0.0, 0.0), look.sheet);  // marks pass behind
+    painter.fillRect(QRectF{place.left() - 14.0, place.center().y() - 1.5, 10.0, 3.0}, look.trace(row.trace->role));
     painter.drawText(place, words);
   }
   const double bottom = rows_.back().area.bottom();
@@ -274,7 +276,7 @@ void TrialTraces::paintCrosshair(QPainter& painter, const Look& look) const {
     axis.replace(tr("first motion"), marks_.release_commanded_seconds ? tr("release") : tr("start"));
   if (crosshair_) {
     painter.setPen(QPen{look.ink, 1.0});
-    painter.drawLine(QPointF{x(*crosshair_), kTop - 4.0}, QPointF{x(*crosshair_), bottom});
+    painter.drawLine(QPointF{x(*crosshair_), kTop - kTitle}, QPointF{x(*crosshair_), bottom});
     axis =
         tr("crosshair at %1 %2      ")
             .arg(text(decimal((*crosshair_ - zero_) * scale, std::min(6, timeAxis().decimals() + 2))), scale > 1.0 ? "ms" : "s") +

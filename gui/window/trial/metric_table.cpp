@@ -11,13 +11,17 @@
 namespace coldstroke::gui {
 namespace {
 
+constexpr int kCellPad = 4;
+
 // Paints the margin bar and the verdict chip; every other cell is plain text.
 class RowDelegate : public QStyledItemDelegate {
  public:
   RowDelegate(const MetricTable& table, QObject* parent) : QStyledItemDelegate{parent}, table_{table} {}
 
   void paint(QPainter* painter, const QStyleOptionViewItem& option, const QModelIndex& index) const override {
-    QStyledItemDelegate::paint(painter, option, index);
+    QStyleOptionViewItem cell = option;
+    if (index.column() != MetricTable::kVerdict) cell.rect.adjust(kCellPad, 0, -kCellPad, 0);
+    QStyledItemDelegate::paint(painter, cell, index);
     const MetricRow& row = table_.rows().at(static_cast<std::size_t>(index.row()));
     const Look& look = look_of(&table_);
     painter->save();
@@ -32,6 +36,9 @@ class RowDelegate : public QStyledItemDelegate {
                  type(kBodyPt, true));
     }
     painter->restore();
+  }
+  [[nodiscard]] QSize sizeHint(const QStyleOptionViewItem& option, const QModelIndex& index) const override {
+    return QStyledItemDelegate::sizeHint(option, index) + QSize{2 * kCellPad, 0};
   }
 
  private:
@@ -63,7 +70,8 @@ QTableWidgetItem* cell(const QString& words, Qt::Alignment alignment, const QStr
 
 MetricTable::MetricTable(QWidget* parent) : QTableWidget{0, kColumns, parent} {
   setObjectName("metric_table");
-  setHorizontalHeaderLabels({tr("metric"), tr("value ± 95 %"), tr("limit"), tr("between limits"), tr("verdict")});
+  setHorizontalHeaderLabels({tr("metric"), tr("value ± 95 %"), tr("limit"), tr("margin"), tr("verdict")});
+  horizontalHeaderItem(kMargin)->setToolTip(tr("Where the value and its 95 % interval lie between the limits"));
   horizontalHeaderItem(kValue)->setToolTip(
       tr("Value and the half-width of its 95 % coverage interval, to two significant digits of that."));
   verticalHeader()->hide();

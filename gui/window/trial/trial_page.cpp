@@ -7,6 +7,7 @@
 #include <QLineEdit>
 #include <QPlainTextEdit>
 #include <QPushButton>
+#include <QScrollArea>
 #include <QSplitter>
 #include <QVBoxLayout>
 
@@ -28,6 +29,8 @@ QPushButton* button(const char* name, const QString& words, const QString& tip) 
   return made;
 }
 
+constexpr int kSideBySide = 960, kScrolledHeight = 1000;
+
 QString paragraph(const QString& title, const QStringList& lines) {
   return lines.isEmpty() ? QString{} : title + "\n  " + lines.join("\n  ") + "\n";
 }
@@ -43,16 +46,22 @@ TrialPage::TrialPage(QWidget* parent) : QWidget{parent} {
   traces_ = new TrialTraces;
   column->addWidget(makeBar());
   column->addWidget(traces_, 1);
-  auto* split = new QSplitter;
-  split->addWidget(left);
-  split->addWidget(makeRight());
-  split->setStretchFactor(0, 3);
-  split->setStretchFactor(1, 2);
-  split->setSizes({690, 490});
-  split->setChildrenCollapsible(false);
+  split_ = new QSplitter;
+  split_->addWidget(left);
+  split_->addWidget(makeRight());
+  split_->setStretchFactor(0, 3);
+  split_->setStretchFactor(1, 2);
+  split_->setSizes({690, 490});
+  split_->setChildrenCollapsible(false);
+  auto* scroll = new QScrollArea;
+  scroll->setFrameShape(QFrame::NoFrame);
+  scroll->setWidgetResizable(true);
+  scroll->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+  scroll->setFocusPolicy(Qt::NoFocus);
+  scroll->setWidget(split_);
   auto* row = new QHBoxLayout{this};
   row->setContentsMargins(8, 8, 8, 8);
-  row->addWidget(split);
+  row->addWidget(scroll);
   connect(stroke_, &QPushButton::clicked, traces_, &TrialTraces::showStroke);
   connect(all_marks_, &QPushButton::clicked, traces_, &TrialTraces::showAllMarks);
   connect(whole_, &QPushButton::clicked, traces_, &TrialTraces::showWholeRecord);
@@ -145,6 +154,13 @@ void TrialPage::keyPressEvent(QKeyEvent* event) {
     go(after_number_);
   else
     QWidget::keyPressEvent(event);
+}
+
+// A narrow window has no room for plots and table side by side: one under the other, scrolled.
+void TrialPage::resizeEvent(QResizeEvent*) {
+  const bool narrow = width() < kSideBySide;
+  split_->setOrientation(narrow ? Qt::Vertical : Qt::Horizontal);
+  split_->setMinimumHeight(narrow ? kScrolledHeight : 0);
 }
 
 void TrialPage::setNeighbours(std::optional<qlonglong> before, std::optional<qlonglong> after, const QString& place) {

@@ -11,6 +11,7 @@ class QLabel;
 class QLineEdit;
 class QPlainTextEdit;
 class QPushButton;
+class QSplitter;
 
 namespace coldstroke::gui {
 
@@ -46,6 +47,7 @@ class TrialPage : public QWidget {
 
  protected:
   void keyPressEvent(QKeyEvent* event) override;
+  void resizeEvent(QResizeEvent* event) override;
 
  private:
   QWidget* makeBar();
@@ -54,6 +56,7 @@ class TrialPage : public QWidget {
   void empty(const QString& title, const QString& sentence);
   void go(const std::optional<qlonglong>& number);
 
+  QSplitter* split_;
   QPushButton *before_, *after_, *stroke_, *all_marks_, *whole_, *report_;
   QLabel *place_, *sentence_, *message_;
   VerdictChip* verdict_;

@@ -31,7 +31,7 @@ class LiveBenchTest : public testing::Test {
     folder_ = test_folder();
   }
 
-  std::unique_ptr<LiveBench> start(bool virtual_rig, std::function<void(Setup&)> change = {}) {
+  std::unique_ptr<LiveBench> start(bool virtual_rig, std::function<void(daq::Setup&)> change = {}) {
     LiveBench::Options options;
     options.setup = virtual_setup();
     options.campaign = folder_ / "run.coldstroke";
@@ -91,12 +91,13 @@ TEST_F(LiveBenchTest, ATrialRunsOverPseudoTerminalsAndIsJudged) {
 }
 
 TEST_F(LiveBenchTest, AMissingPortIsSaidWithTheRemedyAndNothingIsAllowed) {
-  auto bench = start(false, [](Setup& setup) {
+  auto bench = start(false, [](daq::Setup& setup) {
     setup.rig_port.name = "/dev/no-such-rig-port";
     setup.flight_port.name = "";
   });
   ASSERT_NE(bench, nullptr);
-  ASSERT_TRUE(until(*bench, [](const BenchView& view) { return !view.links[0].trouble.empty() && !view.links[1].trouble.empty(); }, 10));
+  ASSERT_TRUE(until(
+      *bench, [](const BenchView& view) { return !view.links[0].trouble.empty() && !view.links[1].trouble.empty(); }, 10));
   EXPECT_THAT(bench->view()->links[0].trouble, HasSubstr("no such port"));
   EXPECT_THAT(bench->view()->links[1].trouble, HasSubstr("no port is named"));
   EXPECT_EQ(bench->view()->headline, Headline::unknown);

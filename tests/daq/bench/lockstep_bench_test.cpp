@@ -28,7 +28,8 @@ TEST(LockstepBench, ASteadyRigPassesTrialAfterTrialAndLosesNothing) {
   for (std::int64_t number = 1; number <= 3; ++number) {
     const auto judged = judge_trial(campaign, number);
     ASSERT_TRUE(judged) << judged.error().what;
-    for (const std::string& note : judged->notes) EXPECT_THAT(note, testing::Not(HasSubstr("frames"))) << "a line lost or damaged frames";
+    for (const std::string& note : judged->notes)
+      EXPECT_THAT(note, testing::Not(HasSubstr("frames"))) << "a line lost or damaged frames";
     EXPECT_EQ(judged->traces.alignment_method, "clock exchange");
     EXPECT_EQ(judged->traces.detector.source, analysis::DecisionSource::memory);
   }
@@ -56,7 +57,8 @@ TEST(LockstepBench, ASeedRepeatsBitForBitAndAnotherDoesNot) {
   run_trials(folder, {.seed = 4, .file = "a.coldstroke"});
   run_trials(folder, {.seed = 4, .file = "b.coldstroke"});
   run_trials(folder, {.seed = 5, .file = "c.coldstroke"});
-  const auto a = opened(folder / "a.coldstroke").raw(1), b = opened(folder / "b.coldstroke").raw(1), c = opened(folder / "c.coldstroke").raw(1);
+  const auto a = opened(folder / "a.coldstroke").raw(1), b = opened(folder / "b.coldstroke").raw(1),
+             c = opened(folder / "c.coldstroke").raw(1);
   ASSERT_TRUE(a && b && c);
   EXPECT_GT(a->size(), 1000U);
   EXPECT_TRUE(*a == *b);
@@ -96,7 +98,7 @@ TEST(LockstepBench, AnUnknownScenarioOrFaultIsNamed) {
 /// What a scenario or an injected fault must lead to.
 struct Case {
   const char* scenario;
-  const char* fault;    ///< empty: none
+  const char* fault;  ///< empty: none
   const char* verdict;
   const char* outcome;  ///< empty: not judged
   const char* words;    ///< in the sentence, a finding, a note or an event
@@ -132,39 +134,38 @@ TEST_P(WhatGoesWrong, IsSeenAndSaid) {
   EXPECT_THAT(said, HasSubstr(expected.words));
 }
 
-INSTANTIATE_TEST_SUITE_P(Scenarios, WhatGoesWrong,
-                         testing::Values(Case{"long_window", "", "fail", "missed", "missed"},
-                                         Case{"hard_landing", "", "fail", "late", "late"}, Case{"slow_filter", "", "fail", "late", "late"},
-                                         Case{"touchy", "", "fail", "early", "early"},
-                                         Case{"small_bottle", "", "fail", "in_time", "droop"},
-                                         Case{"narrow_range", "", "void", "missed", "flat"},
-                                         Case{"weak_cell", "", "void", "unknown", "was reset"}));
-
 INSTANTIATE_TEST_SUITE_P(
-    Faults, WhatGoesWrong,
-    testing::Values(Case{"steady", "lost_frames,probability=0.3", "void", "in_time", "lost"},
-                    Case{"steady", "garbage_bytes,bursts_per_second=50", "pass", "in_time", "damaged"},
-                    Case{"steady", "link_drop_at_separation", "pass", "in_time", "was read back"},
-                    Case{"steady", "stuck_fast_valve", "fail", "in_time", "exit speed"},
-                    Case{"steady", "hang", "aborted", "", "no motion"},
-                    Case{"steady", "blocked_vent", "aborted", "", "does not come down"},
-                    Case{"steady", "leaking_reservoir", "aborted", "", "held under pressure too long"},
-                    Case{"steady", "regulator_creep,litres_per_minute=30", "aborted", "", "pressure"},
-                    Case{"steady", "saturated_force", "void", "in_time", "force"},
-                    Case{"steady", "frozen_force", "aborted", "", "no motion"},
-                    Case{"steady", "saturated_acceleration", "void", "in_time", "flat"},
-                    Case{"steady", "armed_board", "aborted", "", "ARMED"},
-                    Case{"steady", "continuity_present", "aborted", "", "channel 2 reads 1.60 ohm"},
-                    Case{"steady", "detector_early", "fail", "early", "early"}, Case{"steady", "detector_late", "fail", "late", "late"},
-                    Case{"steady", "detector_never", "fail", "missed", "missed"},
-                    Case{"steady", "rig_link_drop,step=holding", "aborted", "", "rig link"},
-                    Case{"steady", "stop_loop_opens,step=holding", "aborted", "", "emergency-stop loop"},
-                    Case{"steady", "key_removed,step=holding", "aborted", "", "release key"},
-                    Case{"steady", "brown_out_reset,step=holding", "aborted", "", "boards kept running"},
-                    Case{"steady", "clock_jump,step=holding", "pass", "in_time", "clock"},
-                    Case{"steady", "board_silent", "complaint", "", "does not answer"},
-                    Case{"steady", "boards_swapped", "complaint", "", "swap"},
-                    Case{"steady", "protocol_newer_major", "complaint", "", "update this program"}));
+    Scenarios, WhatGoesWrong,
+    testing::Values(Case{"long_window", "", "fail", "missed", "missed"}, Case{"hard_landing", "", "fail", "late", "late"},
+                    Case{"slow_filter", "", "fail", "late", "late"}, Case{"touchy", "", "fail", "early", "early"},
+                    Case{"small_bottle", "", "fail", "in_time", "droop"}, Case{"narrow_range", "", "void", "missed", "flat"},
+                    Case{"weak_cell", "", "void", "unknown", "was reset"}));
+
+INSTANTIATE_TEST_SUITE_P(Faults, WhatGoesWrong,
+                         testing::Values(Case{"steady", "lost_frames,probability=0.3", "void", "in_time", "lost"},
+                                         Case{"steady", "garbage_bytes,bursts_per_second=50", "pass", "in_time", "damaged"},
+                                         Case{"steady", "link_drop_at_separation", "pass", "in_time", "was read back"},
+                                         Case{"steady", "stuck_fast_valve", "fail", "in_time", "exit speed"},
+                                         Case{"steady", "hang", "aborted", "", "no motion"},
+                                         Case{"steady", "blocked_vent", "aborted", "", "does not come down"},
+                                         Case{"steady", "leaking_reservoir", "aborted", "", "held under pressure too long"},
+                                         Case{"steady", "regulator_creep,litres_per_minute=30", "aborted", "", "pressure"},
+                                         Case{"steady", "saturated_force", "void", "in_time", "force"},
+                                         Case{"steady", "frozen_force", "aborted", "", "no motion"},
+                                         Case{"steady", "saturated_acceleration", "void", "in_time", "flat"},
+                                         Case{"steady", "armed_board", "aborted", "", "ARMED"},
+                                         Case{"steady", "continuity_present", "aborted", "", "channel 2 reads 1.60 ohm"},
+                                         Case{"steady", "detector_early", "fail", "early", "early"},
+                                         Case{"steady", "detector_late", "fail", "late", "late"},
+                                         Case{"steady", "detector_never", "fail", "missed", "missed"},
+                                         Case{"steady", "rig_link_drop,step=holding", "aborted", "", "rig link"},
+                                         Case{"steady", "stop_loop_opens,step=holding", "aborted", "", "emergency-stop loop"},
+                                         Case{"steady", "key_removed,step=holding", "aborted", "", "release key"},
+                                         Case{"steady", "brown_out_reset,step=holding", "aborted", "", "boards kept running"},
+                                         Case{"steady", "clock_jump,step=holding", "pass", "in_time", "clock"},
+                                         Case{"steady", "board_silent", "complaint", "", "does not answer"},
+                                         Case{"steady", "boards_swapped", "complaint", "", "swap"},
+                                         Case{"steady", "protocol_newer_major", "complaint", "", "update this program"}));
 
 }  // namespace
 }  // namespace coldstroke::daq

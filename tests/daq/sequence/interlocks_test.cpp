@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "protocol/wire/message.hpp"
 
 namespace coldstroke::daq {
@@ -60,13 +62,13 @@ const Spoilt kSpoilt[] = {
 };
 
 TEST(Interlocks, AllHoldWhenAllIsInOrder) {
-  const Setup setup = invented_setup();
+  const auto setup = invented_setup();
   const InterlockList list = interlocks_to_enter(Step::releasing, ready(setup), setup);
   for (const Interlock& line : list.lines) EXPECT_TRUE(line.holds) << line.name << " reads " << line.reading;
 }
 
 TEST(Interlocks, EachBlocksTheReleaseByItselfAndSaysWhatToDo) {
-  const Setup setup = invented_setup();
+  const auto setup = invented_setup();
   for (const Spoilt& spoilt : kSpoilt) {
     Readings r = ready(setup);
     spoilt.spoil(r, setup);
@@ -80,7 +82,7 @@ TEST(Interlocks, EachBlocksTheReleaseByItselfAndSaysWhatToDo) {
 }
 
 TEST(Interlocks, NothingKnownMeansNothingHolds) {
-  const Setup setup = invented_setup();
+  const auto setup = invented_setup();
   for (const Step to : {Step::checks, Step::charging, Step::counting, Step::releasing, Step::idle, Step::review})
     EXPECT_FALSE(interlocks_to_enter(to, Readings{}, setup).all_hold()) << word(to);
   for (const Step in : {Step::charging, Step::settling, Step::counting, Step::releasing})
@@ -88,7 +90,7 @@ TEST(Interlocks, NothingKnownMeansNothingHolds) {
 }
 
 TEST(Interlocks, ThoseNamedByTheSafetyPageAreWatchedInEveryStepUnderPressure) {
-  const Setup setup = invented_setup();
+  const auto setup = invented_setup();
   for (const Step step : {Step::charging, Step::settling, Step::counting, Step::releasing}) {
     const InterlockList list = interlocks_while(step, ready(setup), setup);
     for (const char* name : {"rig link", "flight link", "emergency-stop loop", "firing channels", "pressure below maximum"})
@@ -97,7 +99,7 @@ TEST(Interlocks, ThoseNamedByTheSafetyPageAreWatchedInEveryStepUnderPressure) {
 }
 
 TEST(Interlocks, ADummyLoadMustReadItsRegisteredResistanceWithinTenPercent) {
-  Setup setup = invented_setup();
+  auto setup = invented_setup();
   for (FiringChannel& channel : setup.firing_channels) channel = {true, 2.0};
   const auto live = [&](std::uint32_t milliohms) {
     Readings r = ready(setup);
@@ -113,7 +115,7 @@ TEST(Interlocks, ADummyLoadMustReadItsRegisteredResistanceWithinTenPercent) {
 }
 
 TEST(Interlocks, TheArmSwitchMayBeOnOnlyWithEveryChannelOnItsDummyLoad) {
-  Setup setup = invented_setup();
+  auto setup = invented_setup();
   ASSERT_GE(setup.firing_channels.size(), 2U);
   Readings r = ready(setup);
   r.armed_switch = true;
@@ -127,7 +129,7 @@ TEST(Interlocks, TheArmSwitchMayBeOnOnlyWithEveryChannelOnItsDummyLoad) {
 }
 
 TEST(Interlocks, AStaleFiringReadingIsAnOpenInterlockButNotALiveChannel) {
-  const Setup setup = invented_setup();
+  const auto setup = invented_setup();
   Readings r = ready(setup);
   r.milliohms.front() = 1600;
   r.flight_age = 0.6;
@@ -136,7 +138,7 @@ TEST(Interlocks, AStaleFiringReadingIsAnOpenInterlockButNotALiveChannel) {
 }
 
 TEST(Interlocks, KeepClearRunsDownAndNeedsAProvenLowPressure) {
-  const Setup setup = invented_setup();
+  const auto setup = invented_setup();
   Readings r = ready(setup);
   r.pressure_pascals = 0.0;
   r.keep_clear_remaining_seconds = 0.5;

@@ -70,8 +70,10 @@ TEST(Sequence, NoStringOfEventsReachesReleaseButThroughChargingSettlingAndCounti
   }
   const auto bit = [](Step step) { return 1U << static_cast<unsigned>(step); };
   const std::uint32_t needed = bit(Step::checks) | bit(Step::charging) | bit(Step::settling) | bit(Step::counting);
-  for (const Path& path : seen)
-    if (path.step == Step::releasing || path.step == Step::recording) EXPECT_EQ(path.through & needed, needed);
+  for (const Path& path : seen) {
+    if (path.step != Step::releasing && path.step != Step::recording) continue;
+    EXPECT_EQ(path.through & needed, needed);
+  }
   EXPECT_GE(seen.size(), kSteps);
 }
 
@@ -104,10 +106,11 @@ TEST(Sequence, EveryStepUnderPressureEndsByItselfWithoutAPerson) {
 }
 
 TEST(Sequence, NothingLeadsFromAVentedStepBackUnderPressureButThroughIdle) {
-  for (const Row& row : sequence_table())
-    if (row.from == Step::venting || row.from == Step::aborting || row.from == Step::review || row.from == Step::keep_clear ||
-        row.from == Step::locked_out)
-      EXPECT_FALSE(kUnderPressure.contains(row.to)) << row.meaning;
+  const std::set<Step> vented{Step::venting, Step::aborting, Step::review, Step::keep_clear, Step::locked_out};
+  for (const Row& row : sequence_table()) {
+    if (!vented.contains(row.from)) continue;
+    EXPECT_FALSE(kUnderPressure.contains(row.to)) << row.meaning;
+  }
 }
 
 TEST(Sequence, EveryWordIsItsOwn) {

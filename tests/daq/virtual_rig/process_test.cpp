@@ -9,9 +9,13 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <array>
+#include <cerrno>
 #include <chrono>
 #include <filesystem>
 #include <fstream>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <sstream>
 
@@ -174,6 +178,17 @@ class OpenPort {
     if (got <= 0 && (ready.revents & POLLHUP) != 0) hung_up_ = true;
     return out;
   }
+  void write_raw(const std::vector<std::byte>& bytes) {
+    if (!bytes.empty()) [[maybe_unused]]
+      const ssize_t put = ::write(fd_, bytes.data(), bytes.size());
+  }
+  std::vector<std::byte> read_raw() {
+    std::array<std::byte, 4096> buffer;
+    const ssize_t got = ::read(fd_, buffer.data(), buffer.size());
+    if (got == 0 || (got < 0 && errno == EIO)) hung_up_ = true;
+    return {buffer.begin(), buffer.begin() + std::max<ssize_t>(got, 0)};
+  }
+  [[nodiscard]] int descriptor() const { return fd_; }
   [[nodiscard]] bool hung_up() const { return hung_up_; }
   [[nodiscard]] const wire::LineCounts& counts() const { return decoder_.counts(); }
 
@@ -222,6 +237,75 @@ TEST_F(VirtualRigProcessTest, RealTimeKeepsPaceWithTheClock) {
   // The bench may stand still while a busy machine does not let the process run, but it never runs ahead.
   EXPECT_LT(static_cast<double>(node_us - first->node_time_us) * 1.0e-6, wall + 0.3);
   EXPECT_GT(static_cast<double>(node_us - first->node_time_us) * 1.0e-6, 0.5 * wall);
+}
+
+/// The host of the other tests, over two ports in real time. A port that hangs up is opened again through its link when it is
+/// back.
+Exchange exchange_over_ports(const std::string& rig_link, const std::string& flight_link) {
+  struct Ports {
+    std::array<std::string, 2> links;
+    std::array<std::unique_ptr<OpenPort>, 2> open;
+    std::chrono::steady_clock::time_point start = std::chrono::steady_clock::now();
+  };
+  auto ports = std::make_shared<Ports>();
+  ports->links = {rig_link, flight_link};
+  return [ports](const LockstepRequest& request) {
+    LockstepReply reply;
+    const auto until = ports->start + std::chrono::microseconds{request.advance_to_us};
+    for (std::size_t n = 0; n < 2; ++n) {
+      if (!ports->open[n]) ports->open[n] = std::make_unique<OpenPort>(ports->links[n]);
+      if (ports->open[n]->is_open()) ports->open[n]->write_raw(request.bytes[n]);
+    }
+    do {
+      pollfd ready[2]{{ports->open[0]->descriptor(), POLLIN, 0}, {ports->open[1]->descriptor(), POLLIN, 0}};
+      const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(until - std::chrono::steady_clock::now()).count();
+      ::poll(ready, 2, static_cast<int>(std::max<std::int64_t>(left, 1)));
+      const auto now = std::chrono::steady_clock::now() - ports->start;
+      reply.now_us = std::chrono::duration_cast<std::chrono::microseconds>(now).count();
+      for (std::size_t n = 0; n < 2; ++n) {
+        if (!ports->open[n]->is_open() || ready[n].revents == 0) continue;
+        std::vector<std::byte> bytes = ports->open[n]->read_raw();
+        if (!bytes.empty()) reply.chunks.push_back({static_cast<Node>(n), {reply.now_us, std::move(bytes)}});
+        if (ports->open[n]->hung_up()) ports->open[n] = std::make_unique<OpenPort>("/no/such/port");
+      }
+    } while (std::chrono::steady_clock::now() < until);
+    for (std::size_t n = 0; n < 2; ++n) {
+      if (!ports->open[n]->is_open()) ports->open[n].reset();
+      reply.port_up[n] = ports->open[n] != nullptr;
+    }
+    return reply;
+  };
+}
+
+TEST_F(VirtualRigProcessTest, EjectsInRealTimeAndHangsTheFlightPortUpUntilTheVehicleIsBack) {
+  // A small fast rig, so that the whole life of an ejection takes a few seconds of real time.
+  std::ofstream{file("quick.toml")} << "[gas]\nregulator_set_bar = 3.2\nregulator_flow_litres_per_minute = 1000\n"
+                                       "[vehicle]\nseparation = \"hang_up\"\nrecover_seconds = 0.2\nhandling_seconds = 0.2\n";
+  VirtualRigOptions options;
+  options.scenario = file("quick.toml");
+  options.truth_file = file("truth.jsonl");
+  options.rig_link = file("rig");
+  options.flight_link = file("flight");
+  Result<VirtualRigProcess> process = VirtualRigProcess::start_real_time(options, server());
+  ASSERT_TRUE(process) << process.error().what;
+  BenchHost host{exchange_over_ports(options.rig_link, options.flight_link)};
+  host.prepare(3);
+  ASSERT_TRUE(host.newest<wire::Identity>(Node::flight));
+  ASSERT_TRUE(host.charge(2.5e5, 0.2));
+  ASSERT_EQ(host.release(), wire::Reason::done);
+  EXPECT_TRUE(host.run_until([&] { return !host.port_up[1]; }, 5.0));
+  host.vent();
+  EXPECT_TRUE(host.run_until([&] { return host.port_up[1]; }, 20.0));
+  host.forget();
+  host.greet();
+  host.send(Node::flight, wire::MemoryRequest{wire::MemoryPart::summary, 0, 0});
+  EXPECT_TRUE(host.run_until([&] { return host.newest<wire::MemorySummary>(Node::flight).has_value(); }, 5.0));
+  const auto summary = host.newest<wire::MemorySummary>(Node::flight);
+  ASSERT_TRUE(summary);
+  EXPECT_EQ(summary->record_id, 3U);
+  EXPECT_EQ(process->end(), 0);
+  const nlohmann::json truth = nlohmann::json::parse(text_of(options.truth_file));
+  EXPECT_GT(truth.at("exit_speed_mps").get<double>(), 5.0);
 }
 
 TEST_F(VirtualRigProcessTest, EndsWhenItsStarterLetsGo) {

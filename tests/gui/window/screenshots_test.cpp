@@ -9,6 +9,7 @@
 #include <QScreen>
 #include <QSignalSpy>
 #include <QTest>
+#include <cmath>
 #include <set>
 
 #include "gui/window/bench/bench_page.hpp"
@@ -86,7 +87,23 @@ class Screenshots : public testing::TestWithParam<bool> {
   void openBench() {
     window->openVirtualRig();
     settle();
-    window->findChild<BenchPage*>()->traces()->advance();
+    LiveTraces* traces = window->findChild<BenchPage*>()->traces();
+    traces->advance();
+    // Two seconds more in which the detector builds and decides, so that its band has something to show.
+    daq::BenchView view = invented_view();
+    for (int k = 0; k < 20; ++k) {
+      view.detector = k < 12 ? wire::DetectorState::idle : k < 14 ? wire::DetectorState::building : wire::DetectorState::decided;
+      bench->publish(view);
+      for (std::size_t channel = 0; channel < 4; ++channel) {
+        daq::History& history = *bench->histories[channel];
+        const auto count = static_cast<std::size_t>(std::lround(0.1 / history.period_seconds()));
+        history.append(1000 + history.capacity() + count * static_cast<std::size_t>(k), 110.0 + 0.1 * k,
+                       std::vector<double>(count, channel == 1   ? 5.6e5
+                                                  : channel == 3 ? 9.8
+                                                                 : 0.3));
+      }
+      traces->advance();
+    }
   }
   const Look& look;
   ScriptedBench* bench = nullptr;
