@@ -22,10 +22,8 @@ bool saturated(const ChannelSetup& channel, double value, std::int32_t counts, s
 LiveChannels::LiveChannels(const Setup& setup)
     : setup_{setup}, histories_(setup.channels.size()), newest_(setup.channels.size()), newest_index_(setup.channels.size()) {
   // One g of net acceleration: far above the noise of either sensor, and reached within a fraction of a millisecond.
-  const bool by_force = setup.channel(analysis::Role::force) != nullptr;
-  motion_role_ = by_force ? analysis::Role::force : analysis::Role::vehicle_acceleration;
   const double moving = setup.trial.vehicle_mass_kg + setup.trial.moving_rig_mass_kg;
-  motion_threshold_ = by_force ? moving * kStandardGravity : kStandardGravity;
+  witnesses_ = {{analysis::Role::force, moving * kStandardGravity}, {analysis::Role::vehicle_acceleration, kStandardGravity}};
 }
 
 void LiveChannels::receive(Node node, const wire::SampleBlock& block, const wire::StreamDescription* stream, HostTime now) {
@@ -36,6 +34,8 @@ void LiveChannels::receive(Node node, const wire::SampleBlock& block, const wire
   for (std::size_t c = 0; c < setup_.channels.size(); ++c) {
     const ChannelSetup& channel = setup_.channels[c];
     if (channel.node != node || channel.stream != block.stream || channel.index >= block.channels) continue;
+    const auto found = std::ranges::find(witnesses_, channel.role, &Witness::role);
+    Witness* witness = found == witnesses_.end() ? nullptr : &*found;
     bool clipped = false;
     double sum = 0.0;
     for (std::size_t k = 0; k < samples; ++k) {
@@ -43,7 +43,7 @@ void LiveChannels::receive(Node node, const wire::SampleBlock& block, const wire
       values[k] = (counts - channel.calibration.zero_counts) * channel.calibration.scale;
       clipped = clipped || saturated(channel, values[k], counts, block.bits);
       sum += values[k];
-      if (channel.role == motion_role_) watch(values[k]);
+      if (witness != nullptr) watch(*witness, values[k]);
     }
     newest_[c] = Newest{values.back(), now, clipped};
     const double seconds = static_cast<double>(block.node_time_us) * 1.0e-6;
@@ -103,19 +103,20 @@ std::optional<double> LiveChannels::pressure_slope() const {
 
 void LiveChannels::watch_motion() {
   watching_ = true;
-  motion_seen_ = false;
+  for (Witness& witness : witnesses_) witness.moved = false;
 }
 
-void LiveChannels::watch(double value) {
+bool LiveChannels::motion_seen() const { return watching_ && std::ranges::any_of(witnesses_, &Witness::moved); }
+
+void LiveChannels::watch(Witness& witness, double value) const {
   if (watching_) {
-    if (rest_known_ && std::abs(value - rest_mean_) >= motion_threshold_) {
-      motion_seen_ = true;
-      watching_ = false;
-    }
+    witness.moved = witness.moved || (witness.rest_known && std::abs(value - witness.rest_mean) >= witness.threshold);
     return;
   }
-  rest_mean_ = rest_known_ ? rest_mean_ + kRestShare * (value - rest_mean_) : value;
-  rest_known_ = true;
+  witness.rest_mean = witness.rest_known ? witness.rest_mean + kRestShare * (value - witness.rest_mean) : value;
+  witness.rest_known = true;
 }
+
+void LiveChannels::end_watch() { watching_ = false; }
 
 }  // namespace coldstroke::daq

@@ -39,10 +39,13 @@ class LiveChannels {
 
   /// From now on watch for motion against the present mean force (or acceleration).
   void watch_motion();
-  [[nodiscard]] bool motion_seen() const { return motion_seen_; }
+  /// The stroke is over: learn the resting values again.
+  void end_watch();
+  [[nodiscard]] bool motion_seen() const;
 
  private:
-  void watch(double value);
+  struct Witness;
+  void watch(Witness& witness, double value) const;
   const Setup& setup_;
   std::vector<std::shared_ptr<History>> histories_;
   std::vector<std::optional<Newest>> newest_;
@@ -51,11 +54,15 @@ class LiveChannels {
     double seconds, pascals;  // mean over a block, node time
   };
   std::deque<Point> pressure_points_;
-  bool watching_ = false, motion_seen_ = false;
-  analysis::Role motion_role_;
-  double motion_threshold_ = 0.0;
-  double rest_mean_ = 0.0;  // slow mean of the motion channel while not watching
-  bool rest_known_ = false;
+  /// Force and acceleration: either one shows that the vehicle moves, so that a dead sensor does not look like a hang.
+  struct Witness {
+    analysis::Role role;
+    double threshold = 0.0;
+    double rest_mean = 0.0;  // slow mean while not watching
+    bool rest_known = false, moved = false;
+  };
+  std::vector<Witness> witnesses_;
+  bool watching_ = false;
 };
 
 }  // namespace coldstroke::daq

@@ -20,12 +20,17 @@ constexpr double kStuckSeconds = 30.0;
 constexpr std::size_t kQueueLimit = 16U << 20U;
 
 Complaint stuck(const BenchView& view) {
-  Complaint complaint{"the trial does not end", std::string{"step '"} + word(view.step) + "'",
-                      "look at the scenario and the setup"};
+  Complaint complaint{"the bench does not get on", std::string{"step '"} + word(view.step) + "'",
+                      "mend what it waits for; see the log"};
   if (!view.next.why_not.empty()) complaint.where += ", waiting for " + view.next.why_not;
   for (const LinkView& link : view.links)
     if (!link.trouble.empty()) complaint.where += "; " + link.trouble;
   return complaint;
+}
+
+/// Where an abort would change something; in the others the bench is safe already or waits for a person.
+bool can_still_abort(Step step) {
+  return step != Step::idle && step != Step::review && step != Step::keep_clear && step != Step::locked_out;
 }
 
 }  // namespace
@@ -72,6 +77,15 @@ struct LockstepBench::Inside {
     return tl::unexpected{std::move(complaint)};
   }
 
+  /// Nothing allowed and no step further for longer than any wait of the sequence.
+  bool is_stuck(const BenchView& view) {
+    if (view.next.enabled || view.step != seen_step) moved_us = now_us;
+    seen_step = view.step;
+    const auto& waits = bench.setup().sequence;
+    return static_cast<double>(now_us - moved_us) * 1.0e-6 >
+           kStuckSeconds + waits.keep_clear_seconds + waits.readback_limit_seconds;
+  }
+
   Result<void> judge() {
     const auto trial = bench.take_trial_to_judge();
     if (!trial) return {};
@@ -87,6 +101,8 @@ struct LockstepBench::Inside {
   std::filesystem::path campaign_file;
   UnattendedOperator person;
   std::int64_t now_us = 0;
+  std::int64_t moved_us = 0;  // when the next action was last allowed, or the step changed
+  Step seen_step = Step::idle;
   std::array<bool, 2> port_up{false, false};
   std::optional<LastTrial> ended;
 };
@@ -121,8 +137,7 @@ Result<LastTrial> LockstepBench::run_trial(const std::function<bool()>& stop) {
   Inside& in = *inside_;
   in.ended.reset();
   bool stopping = false;
-  std::int64_t moved_us = in.now_us;  // when the next action was last allowed, or the step changed
-  Step step = in.bench.step();
+  in.moved_us = in.now_us;
   for (int turn = 0;; ++turn) {
     if (const auto stepped = in.step(); !stepped) return tl::unexpected{stepped.error()};
     if (const auto judged = in.judge(); !judged) return tl::unexpected{judged.error()};
@@ -130,21 +145,15 @@ Result<LastTrial> LockstepBench::run_trial(const std::function<bool()>& stop) {
     if (in.ended && in.bench.step() == Step::idle) return *in.ended;
     if (turn % kLookEvery != 0) continue;
     const BenchView view = in.bench.view(in.now());
-    if (view.next.enabled || view.step != step) moved_us = in.now_us;
-    step = view.step;
     if (stop() && !stopping) {
       stopping = true;
       in.bench.request(OperatorRequest::abort, in.now());
     }
     if (stopping && in.bench.at_rest()) return in.give_up({"stopped by the operator", "trial run", "start again when ready"});
-    const double limit =
-        kStuckSeconds + in.bench.setup().sequence.keep_clear_seconds + in.bench.setup().sequence.readback_limit_seconds;
-    if (static_cast<double>(in.now_us - moved_us) * 1.0e-6 > limit) {
-      if (stopping || view.step == Step::idle || view.step == Step::keep_clear || view.step == Step::locked_out ||
-          view.step == Step::review)
-        return in.give_up(stuck(view));
+    if (in.is_stuck(view)) {
+      if (stopping || !can_still_abort(view.step)) return in.give_up(stuck(view));
       in.bench.request(OperatorRequest::abort, in.now());  // as a person would who waits for nothing
-      moved_us = in.now_us;
+      in.moved_us = in.now_us;
     }
     if (stopping) continue;
     if (const auto request = in.person.decide(view); request != OperatorRequest::none) in.bench.request(request, in.now());

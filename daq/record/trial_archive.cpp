@@ -202,6 +202,9 @@ Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& s
       if (const auto count = session->counts().faults[kind]; count > 0)
         out.notes.push_back(std::string{word(node)} + ": " + std::to_string(count) + " frames " +
                             wire::word(static_cast<wire::FrameFault>(kind)));
+  if (heard.flight.silences() > 0)
+    out.notes.push_back("the flight board's link was silent " + std::to_string(heard.flight.silences()) +
+                        " time(s), as when its cable stays behind");
   return out;
 }
 

@@ -34,7 +34,8 @@ bool pressure_fresh(const Readings& r, const Setup& s) { return r.pressure_age <
 bool channel_safe(const FiringChannel& declared, std::uint32_t milliohms) {
   if (!declared.dummy_load) return milliohms == wire::kOpenCircuit;
   if (milliohms == wire::kOpenCircuit) return false;
-  return std::abs(milliohms / 1000.0 - declared.ohms) <= kDummyLoadTolerance * declared.ohms;
+  // in whole milliohms, as the board reports: the ends of the band belong to it
+  return std::abs(milliohms - std::round(1000.0 * declared.ohms)) <= std::round(1000.0 * kDummyLoadTolerance * declared.ohms);
 }
 
 bool every_channel_on_dummy(const Setup& setup) {

@@ -2,6 +2,7 @@
 #include "daq/stream/node_session.hpp"
 
 #include <algorithm>
+#include <chrono>
 #include <nlohmann/json.hpp>
 
 namespace coldstroke::daq {
@@ -10,6 +11,8 @@ namespace {
 
 /// One exchange every quarter of a second for hours stays small; older ones say nothing about the present drift.
 constexpr std::size_t kExchangesKept = 4096;
+/// Boards send a state every 20 ms; ten of them missing in a row is a cable, not noise.
+constexpr std::chrono::milliseconds kSilence{250};
 
 std::string hex(std::span<const std::uint8_t> bytes) {
   static constexpr std::string_view kDigits = "0123456789abcdef";
@@ -49,6 +52,11 @@ void put(std::vector<Item>& items, Item item, Key key) {
 
 std::span<const wire::Message> NodeSession::receive(HostTime arrival, std::span<const std::byte> bytes) {
   messages_.clear();
+  // A board whose cable was off went on numbering its frames: that silence is one gap, seen as such, not a thousand lost frames.
+  if (frame_time_ && arrival - *frame_time_ > kSilence) {
+    decoder_.restart();
+    ++silences_;
+  }
   decoder_.feed(bytes, messages_);
   if (!messages_.empty()) frame_time_ = arrival;
   for (const wire::Message& message : messages_) absorb(arrival, message);

@@ -51,6 +51,9 @@ class NodeSession {
   [[nodiscard]] std::optional<HostTime> state_time() const { return state_time_; }  ///< arrival of the newest state frame
   [[nodiscard]] std::optional<HostTime> frame_time() const { return frame_time_; }  ///< arrival of the newest good frame
   [[nodiscard]] const std::vector<ClockExchange>& exchanges() const { return exchanges_; }
+  /// How often the board fell silent for a quarter of a second or longer and came back. What it sent meanwhile is not counted as
+  /// lost.
+  [[nodiscard]] std::uint64_t silences() const { return silences_; }
   [[nodiscard]] const wire::LineCounts& counts() const { return decoder_.counts(); }
   /// Identity with streams and settings as one JSON object, for the archive.
   [[nodiscard]] std::string identity_json() const;
@@ -61,6 +64,7 @@ class NodeSession {
   void absorb(HostTime arrival, const wire::Message& message);
   Node expected_;
   bool open_ = false;
+  std::uint64_t silences_ = 0;
   std::uint32_t session_ = 0;
   wire::Decoder decoder_;
   std::vector<wire::Message> messages_;

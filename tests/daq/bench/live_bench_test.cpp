@@ -118,7 +118,7 @@ TEST_F(LiveBenchTest, AVirtualRigThatDiesUnderPressureIsKeepClearNotSafe) {
   ASSERT_TRUE(until(*bench, [](const BenchView& view) { return view.step == Step::keep_clear; }));
   EXPECT_EQ(bench->view()->headline, Headline::keep_clear);
   EXPECT_FALSE(bench->view()->next.enabled);
-  EXPECT_THAT(bench->view()->links[0].trouble, HasSubstr("vanished"));
+  EXPECT_THAT(bench->view()->links[0].trouble, HasSubstr("rig board port"));
 }
 
 TEST_F(LiveBenchTest, LeavingInTheMiddleVentsAndKeepsTheTrialAsAborted) {

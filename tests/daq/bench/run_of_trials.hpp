@@ -31,7 +31,7 @@ inline auto virtual_setup() {
 }
 
 /// The program itself plays the virtual rig, as it does for a user: a separate process.
-inline VirtualRigProgram program() { return {COLDSTROKE_PROGRAM, {"virtual"}}; }
+VirtualRigProgram program();  // in lockstep_bench_test.cpp
 
 struct RunOptions {
   std::string scenario = "steady";

@@ -58,7 +58,11 @@ const Spoilt kSpoilt[] = {
     {"pressure steady", [](Readings& r, const Setup& s) { r.steady_seconds = s.charge.settle_seconds * 0.99; }},
     {"clock alignment", [](Readings& r, const Setup&) { r.alignment_uncertainty_seconds.reset(); }},
     {"clock alignment", [](Readings& r, const Setup& s) { r.alignment_uncertainty_seconds = s.alignment_limit_seconds * 1.01; }},
-    {"archive", [](Readings& r, const Setup&) { r.archive_writable = false; }},
+    {"archive",
+     [](Readings& r, const Setup&) {
+       r.archive_writable = false;
+       r.archive_trouble = "no space left";
+     }},
 };
 
 TEST(Interlocks, AllHoldWhenAllIsInOrder) {
