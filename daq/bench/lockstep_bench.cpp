@@ -152,7 +152,8 @@ Result<LastTrial> LockstepBench::run_trial(const std::function<bool()>& stop) {
     if (stopping && in.bench.at_rest()) return in.give_up({"stopped by the operator", "trial run", "start again when ready"});
     if (in.is_stuck(view)) {
       if (stopping || !can_still_abort(view.step)) return in.give_up(stuck(view));
-      in.bench.request(OperatorRequest::abort, in.now());  // as a person would who waits for nothing
+      in.bench.add_note(in.now(), "unattended operator", "gave up waiting for " + view.next.why_not);
+      in.bench.request(OperatorRequest::abort, in.now());
       in.moved_us = in.now_us;
     }
     if (stopping) continue;
