@@ -55,7 +55,7 @@ TEST(RunRules, TwoNeighboursBeyondTwoSigmaAreEnough) {
   EXPECT_THAT(points_signalled(std::array{2.1, 2.1}, 0.0, 1.0, RunRule::two_of_three_beyond_two_sigma).value(), ElementsAre(1u));
 }
 
-// Published beside the rules: with limits from the same 30 steady values, one campaign in 14 is signalled by the three
+// As docs/statistics.md warns: with limits from the same 30 steady values, one campaign in 14 is signalled by the three
 // sigma rule, one in five or six by the four Western Electric rules. 3000 invented campaigns, scatter of the counts below 22.
 TEST(ControlChart, FalseAlarmsOfASteadyCampaign) {
   constexpr int kCampaigns = 3000;
