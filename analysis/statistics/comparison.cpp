@@ -93,10 +93,12 @@ std::string shift_words(const Comparison& c, const ComparedSide& first, const Co
 }
 
 std::string sameness_words(const Comparison& c, const ComparisonRequest& request) {
-  if (!request.margin) return "whether they are the same was not tested, as no margin was set";
-  const std::string margin = "within " + in_unit(*request.margin, request);
-  if (!c.equivalence) return "whether they are the same " + margin + " cannot be told: " + c.equivalence.error().what;
-  return (c.equivalence->equivalent ? "they are the same " : "they are not shown to be the same ") + margin + " (" +
+  if (!request.margin) return "whether the " + request.quantity + " is the same was not tested, as no margin was set";
+  const std::string margin = " within " + in_unit(*request.margin, request);
+  if (!c.equivalence)
+    return "whether the " + request.quantity + " is the same" + margin + " cannot be told: " + c.equivalence.error().what;
+  return "where they decided, the " + request.quantity +
+         (c.equivalence->equivalent ? " is the same" : " is not shown to be the same") + margin + " (" +
          probability(c.equivalence->p_value) + ")";
 }
 

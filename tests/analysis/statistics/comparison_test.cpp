@@ -155,7 +155,7 @@ TEST(CompareConfigurations, OneSentenceForTheRange) {
   EXPECT_THAT(c.sentence, HasSubstr("new firmware decided in time in 30 of 30, old firmware decided in time in 24 of 30: new "
                                     "firmware does so more often (p = 0.024)"));
   EXPECT_THAT(c.sentence, HasSubstr("ms smaller"));
-  EXPECT_THAT(c.sentence, HasSubstr("not shown to be the same within 2.00 ms"));
+  EXPECT_THAT(c.sentence, HasSubstr("where they decided, the latency is not shown to be the same within 2.00 ms"));
   EXPECT_EQ(c.numbers.size(), 6u);
 }
 
@@ -164,7 +164,7 @@ TEST(CompareConfigurations, TheSameTwiceWithinAMargin) {
   const auto x = invented.normals(40, 18.0, 0.5), y = invented.normals(40, 18.0, 0.5);
   const Comparison c = compare_configurations(side("A", 40, 40, x), side("B", 40, 40, y), {.margin = 1.0, .unit = "ms"}).value();
   EXPECT_EQ(c.detects, Direction::not_shown);
-  EXPECT_THAT(c.sentence, HasSubstr("they are the same within 1.00 ms"));
+  EXPECT_THAT(c.sentence, HasSubstr("where they decided, the latency is the same within 1.00 ms"));
 }
 
 TEST(CompareConfigurations, WithoutAMarginSamenessIsNotClaimed) {
