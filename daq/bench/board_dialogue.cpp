@@ -10,7 +10,8 @@ namespace {
 using std::chrono::milliseconds;
 constexpr milliseconds kHelloEvery{200};
 constexpr milliseconds kHeartbeatEvery{50};  // a fifth of the rig board's watchdog: four may be lost
-// Not multiples of a block's period (2 or 5 ms): a reply would wait behind a block every time, and the wait would look like an offset.
+// Not multiples of a block's period (2 or 5 ms): a reply would wait behind a block every time, and the wait would look like an
+// offset.
 constexpr milliseconds kClockEvery{263};
 constexpr milliseconds kClockQuick{27};
 constexpr int kQuickRequests = 24;  // three clock-filter windows of eight

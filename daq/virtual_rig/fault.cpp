@@ -85,8 +85,11 @@ constexpr std::array kTable{
              "the regulator creeps up and gas passes the shut charge valve",
              kCreep,
              {}},
-    FaultRow{
-        FaultKind::saturated_force, "saturated_force", "the force amplifier's rail: it gives out no more than this force", kForceLimit, {}},
+    FaultRow{FaultKind::saturated_force,
+             "saturated_force",
+             "the force amplifier's rail: it gives out no more than this force",
+             kForceLimit,
+             {}},
     FaultRow{FaultKind::frozen_force, "frozen_force", "the force channel repeats its last count", {}, {}},
     FaultRow{FaultKind::saturated_acceleration,
              "saturated_acceleration",

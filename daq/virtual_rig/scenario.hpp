@@ -91,8 +91,8 @@ struct Scenario {
 
   struct Line {
     double latency_low_seconds = 0.00005, latency_high_seconds = 0.00025;  ///< each way, drawn once a seed, uniform
-    double jitter_seconds = 0.0001;                                       ///< on top, each time, uniform from 0
-    double tail_probability = 0.02, tail_seconds = 0.001;                ///< now and then an adapter holds bytes back
+    double jitter_seconds = 0.0001;                                        ///< on top, each time, uniform from 0
+    double tail_probability = 0.02, tail_seconds = 0.001;                  ///< now and then an adapter holds bytes back
     bool operator==(const Line&) const = default;
   } line;
 

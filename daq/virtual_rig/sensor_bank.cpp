@@ -133,7 +133,8 @@ std::array<std::int32_t, 4> SensorBank::rig_counts(double when) {
   std::array<std::int32_t, 4> out{};
   for (std::size_t i = 0; i < out.size(); ++i) {
     double value = measured(*sensors[i], errors_[i], at(i, when));
-    if (i == 0 && faults_.force_rail_newtons) value = std::clamp(value, -*faults_.force_rail_newtons, *faults_.force_rail_newtons);
+    if (i == 0 && faults_.force_rail_newtons)
+      value = std::clamp(value, -*faults_.force_rail_newtons, *faults_.force_rail_newtons);
     if (faults_.rig_constant[i]) value = *faults_.rig_constant[i] * sensors[i]->range_high;
     out[i] = convert(value, rig_scale(static_cast<RigChannel>(i)), sensors[i]->range_low, kTop24);
   }

@@ -60,13 +60,15 @@ class Terminal {
 class Heard {
  public:
   SerialLink::Handlers handlers() {
-    return {[this](HostTime, std::vector<std::byte> more) { change([&] { bytes.insert(bytes.end(), more.begin(), more.end()); }); },
-            [this](HostTime) { change([&] { ++opened; }); }, [this](HostTime, const QString& why) {
-              change([&] {
-                ++lost;
-                reason = why.toStdString();
-              });
-            }};
+    return {
+        [this](HostTime, std::vector<std::byte> more) { change([&] { bytes.insert(bytes.end(), more.begin(), more.end()); }); },
+        [this](HostTime) { change([&] { ++opened; }); },
+        [this](HostTime, const QString& why) {
+          change([&] {
+            ++lost;
+            reason = why.toStdString();
+          });
+        }};
   }
   template <class Condition>
   bool wait(Condition condition) {
