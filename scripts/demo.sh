@@ -68,6 +68,7 @@ echo "== No display: three inert ejections on the virtual rig, healthy detector"
 for file in daq/virtual_rig/scenarios/*.toml; do
   scenario="$(basename "$file" .toml)"
   [ "$scenario" != steady ] || continue
+  [ "$scenario" != load_box ] || continue # needs a setup that registers its dummy loads
   echo
   echo "== One ejection of the scenario \"$scenario\", which is made to go wrong"
   status=0
