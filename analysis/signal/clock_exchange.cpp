@@ -16,12 +16,14 @@ constexpr double kLineSpanSeconds = 2.0;  // below this the drift would be noise
 ClockReading read_clock(const ClockExchange& e, const ClockLimits& limits) {
   ClockReading out;
   out.at_seconds = e.t1 + 0.5 * (e.t4 - e.t1);
-  out.offset_seconds = 0.5 * ((e.t2 - e.t1) + (e.t3 - e.t4));
+  out.offset_seconds =
+      0.5 * ((e.t2 - e.t1) + (e.t3 - e.t4)) - 0.5 * (limits.least_way_out_seconds - limits.least_way_back_seconds);
   const double precision = std::max(limits.near_precision_seconds, limits.far_precision_seconds);
   out.delay_seconds = std::max((e.t4 - e.t1) - (e.t3 - e.t2), precision);
   const double epsilon =
       limits.near_precision_seconds + limits.far_precision_seconds + limits.frequency_tolerance * std::abs(e.t4 - e.t1);
-  out.distance_seconds = 0.5 * out.delay_seconds + epsilon;
+  const double open = out.delay_seconds - limits.least_way_out_seconds - limits.least_way_back_seconds;
+  out.distance_seconds = 0.5 * std::max(open, precision) + epsilon;
   return out;
 }
 

@@ -29,6 +29,9 @@ struct ClockReading {
 };
 
 struct ClockLimits {
+  /// What each way surely takes: the bytes of request and reply at the line's rate, between the instants that are stamped. It can
+  /// hide no asymmetry, so it comes off the distance; half its difference comes off the offset. 0: unknown, as RFC 5905 has it.
+  double least_way_out_seconds = 0.0, least_way_back_seconds = 0.0;
   double near_precision_seconds = 1.0e-6;  ///< reading step of each clock, rho in RFC 5905
   double far_precision_seconds = 1.0e-6;
   double frequency_tolerance = 15.0e-6;  ///< growth of epsilon, seconds a second, while the drift is fitted (PHI, RFC 5905)

@@ -204,8 +204,8 @@ class Measurer {
                    v * (pulse->end_value / i1 - i1 / i2), pulse->separation.spread);
     out.budget.add("first motion in the " + pulse->name, pulse->first_motion.standard_uncertainty, "s",
                    v * pulse->start_value * (t / i2 - 1.0 / i1), pulse->first_motion.spread);
-    // The lag taken out of the samples is that of one fitted spring; a third of it is open.
-    out.budget.add("lag of the " + pulse->name, 0.3 * pulse->window->lag_seconds, "s", v * (i1 / i2 - pulse->end_value / i1));
+    // The lag taken out of the samples is that of one fitted spring; a fifth of it is open.
+    out.budget.add("lag of the " + pulse->name, 0.2 * pulse->window->lag_seconds, "s", v * (i1 / i2 - pulse->end_value / i1));
     const char* unit = force_ ? "N" : "m/s2";
     out.budget.add(pulse->name + " reading at rest", pulse->window->rest_standard_uncertainty, unit,
                    v * (t / i1 - 0.5 * t * t / i2));

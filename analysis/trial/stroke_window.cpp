@@ -16,7 +16,7 @@ constexpr double kSettleSeconds = 0.2;     // a vehicle stopped in the tube is a
 constexpr std::size_t kFewestInStroke = 10;
 // What the change-point model itself leaves, in sample periods: the true rise is no parabola, the piston's stop no ramp, the
 // cell no single spring. Measured over simulated ejections (tests/analysis/trial), where it covers the error as stated.
-constexpr double kRisePeriods = 0.1, kFallPeriods = 0.12;
+constexpr double kRisePeriods = 0.07, kFallPeriods = 0.07;
 
 struct Pulse {
   std::size_t first = 0, last = 0;  ///< in the smoothed values

@@ -53,6 +53,19 @@ TEST(ClockFit, OneExchangeGivesAnOffsetAndNoDrift) {
   EXPECT_NEAR(fit->distance_at(20.0005), 1.5e-3, 5.0e-6);
 }
 
+TEST(ReadClock, WhatTheWaysSurelyTakeHidesNothing) {
+  // Out 0.5 ms of which 0.4 are bytes, back 0.2 ms of which 0.1 are; the far clock is 5 s ahead.
+  const ClockExchange e{10.0, 15.0005, 15.0006, 10.0008};
+  const ClockReading plain = read_clock(e);
+  EXPECT_NEAR(plain.offset_seconds, 5.00015, 1.0e-9);
+  EXPECT_NEAR(plain.distance_seconds, 0.35e-3, 5.0e-6);
+  const ClockReading known = read_clock(e, {.least_way_out_seconds = 0.4e-3, .least_way_back_seconds = 0.1e-3});
+  EXPECT_NEAR(known.offset_seconds, 5.0, 1.0e-9);
+  EXPECT_NEAR(known.distance_seconds, 0.1e-3, 5.0e-6);
+  // Ways longer than the whole delay leave the clocks' own steps.
+  EXPECT_GT(read_clock(e, {.least_way_out_seconds = 1.0, .least_way_back_seconds = 1.0}).distance_seconds, 0.0);
+}
+
 TEST(ClockFit, ComplainsOfNoneAndOfNonsense) {
   EXPECT_FALSE(fit_clock({}));
   EXPECT_FALSE(fit_clock(std::vector<ClockExchange>{{10.0, 15.0, 15.0, 9.0}}));
