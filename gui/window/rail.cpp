@@ -37,7 +37,7 @@ void RailButton::paintEvent(QPaintEvent*) {
 
 Rail::Rail(QWidget* parent) : QWidget{parent} {
   setObjectName("rail");
-  setFixedWidth(80);
+  setFixedWidth(88);
   auto* column = new QVBoxLayout{this};
   column->setContentsMargins(0, 8, 0, 0);
   column->setSpacing(2);

@@ -64,7 +64,8 @@ void DotStrip::show(const std::vector<ReportTrial>& trials, const std::string& m
     Dot& dot = dots_.emplace_back(Dot{trial.row.number, verdict_word(trial), {}, {}, {}});
     const analysis::Metric* found = trial.judged ? trial.result.metric(metric) : nullptr;
     if (found == nullptr) continue;
-    if (const auto* measured = found->measured()) {
+    const auto* measured = found->measured();
+    if (measured != nullptr && std::isfinite(measured->value)) {
       dot.value = measured->value * per_unit;
       dot.low = measured->low_95 * per_unit;
       dot.high = measured->high_95 * per_unit;
@@ -200,7 +201,15 @@ void DotStrip::paintLimits(QPainter& painter, const Look& look) const {
 
 void DotStrip::paintDot(QPainter& painter, const Dot& dot, const Look& look) const {
   const QPointF at = place(dot);
-  if (dot.low && dot.high) {
+  const bool above = dot.value && *dot.value > range_.high, below = dot.value && *dot.value < range_.low;
+  if (above || below) {
+    painter.setPen(look.ink);
+    painter.setFont(type(kBodyPt));
+    const QString words = (above ? QStringLiteral("↑ ") : QStringLiteral("↓ ")) + text(significant(*dot.value, 3)) + " " + unit_;
+    const double advance = QFontMetricsF{painter.font()}.horizontalAdvance(words);
+    const bool leftwards = at.x() + 10.0 + advance > area().right();
+    painter.drawText(QPointF{leftwards ? at.x() - 10.0 - advance : at.x() + 10.0, at.y() + (above ? 10.0 : -2.0)}, words);
+  } else if (dot.low && dot.high) {
     painter.setPen(QPen{look.muted, 1.0});
     painter.drawLine(QPointF{at.x(), y(*dot.low)}, QPointF{at.x(), y(*dot.high)});
   }

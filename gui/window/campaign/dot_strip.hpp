@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "gui/report/report_trial.hpp"
-#include "gui/window/plot/chart_frame.hpp"
+#include "gui/window/plot/plot_frame.hpp"
 
 namespace coldstroke::gui {
 
@@ -54,7 +54,7 @@ class DotStrip : public QWidget {
   QString title_, unit_;
   AxisRange range_;
   std::optional<qlonglong> chosen_;
-  ChartFrame frame_;
+  PlotFrame frame_;
 };
 
 }  // namespace coldstroke::gui

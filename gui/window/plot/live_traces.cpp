@@ -208,7 +208,13 @@ void LiveTraces::paintDetector(QPainter& painter, const Look& look) {
     paint_field(painter, field, shown.meaning, look);
     painter.setPen(shown.meaning == Meaning::none ? look.muted : look.text_on(shown.meaning));
     painter.setFont(type(kBodyPt));
-    painter.drawText(field.adjusted(6.0, 0.0, -2.0, 0.0), Qt::AlignLeft | Qt::AlignVCenter, text(shown.word));
+    // The whole word, or its first letter, or nothing: half a word could be read as another.
+    const QString word = text(shown.word), letter = word.left(1).toUpper();
+    const QFontMetricsF metrics{painter.font()};
+    if (metrics.horizontalAdvance(word) + 8.0 <= field.width())
+      painter.drawText(field, Qt::AlignCenter, word);
+    else if (metrics.horizontalAdvance(letter) + 2.0 <= field.width())
+      painter.drawText(field, Qt::AlignCenter, letter);
   }
   painter.setPen(look.line);
   painter.drawRect(detector_area_);

@@ -11,8 +11,8 @@
 
 #include "daq/bench/bench_view.hpp"
 #include "daq/stream/history.hpp"
-#include "gui/window/plot/chart_frame.hpp"
 #include "gui/window/plot/live_envelope.hpp"
+#include "gui/window/plot/plot_frame.hpp"
 #include "gui/window/plot/trace_line.hpp"
 
 namespace coldstroke::gui {
@@ -75,7 +75,7 @@ class LiveTraces : public QWidget {
   std::vector<Row> rows_;
   std::deque<DetectorSpan> detector_;
   QRectF detector_area_;
-  ChartFrame frame_;
+  PlotFrame frame_;
   QTimer timer_;
   QElapsedTimer clock_;
   double now_seconds_ = 0.0;             // bench time at the right edge

@@ -14,6 +14,8 @@ namespace {
 
 constexpr double kMarkLine = 17.0, kMarkLines = 3.0, kTitle = 18.0, kTop = kMarkLine * kMarkLines + kTitle + 4.0,
                  kAxisTitle = 16.0;
+// Nearer than this two marks share a label.
+constexpr double kMarksShare = 14.0;
 constexpr double kShortestSeconds = 1.0e-3;
 // Below one second people read milliseconds.
 double per_second(const Stretch& stretch) { return stretch.length() < 1.0 ? 1.0e3 : 1.0; }
@@ -227,30 +229,46 @@ void TrialTraces::paintRow(QPainter& painter, Row& row, const Look& look) {
   paintRuns(painter, row, trace.saturated, tr("saturated"), look);
 }
 
-void TrialTraces::paintMarks(QPainter& painter, const Look& look) const {
-  std::array<double, static_cast<std::size_t>(kMarkLines)> taken{};
-  taken.fill(kPlotLeft - 4.0);
-  painter.setFont(type(kBodyPt));
-  const QFontMetricsF metrics{painter.font()};
-  const double bottom = rows_.back().area.bottom(), right_end = width() - 2.0;
+// Marks that stand too close for a word each share one: "valve, motion, peak". One outside the stretch says where it is.
+std::vector<TrialTraces::MarkLabel> TrialTraces::markLabels() const {
+  std::vector<MarkLabel> labels;
   for (const Mark& mark : mark_list(marks_)) {
     const bool before = mark.seconds<stretch_.from_seconds, after = mark.seconds> stretch_.to_seconds;
     QString words = text(mark.word);
     if (before || after) words = tr("%1 at %2 s").arg(words, text(significant(mark.seconds - zero_, 3)));
     if (before) words.prepend("← ");
     if (after) words += " →";
-    const double at = std::clamp(x(mark.seconds), kPlotLeft, width() - kPlotRight), width = metrics.horizontalAdvance(words);
-    const double start = std::min(at + 3.0, right_end - width);
+    const double at = std::clamp(x(mark.seconds), kPlotLeft, width() - kPlotRight);
+    const bool shares = !labels.empty() && labels.back().inside && !before && !after && at - labels.back().last_x < kMarksShare;
+    if (shares)
+      labels.back().words += ", " + words;
+    else
+      labels.push_back({at, at, words, !before && !after});
+    labels.back().last_x = at;
+  }
+  return labels;
+}
+
+void TrialTraces::paintMarks(QPainter& painter, const Look& look) const {
+  const double bottom = rows_.back().area.bottom(), right_end = width() - 2.0;
+  painter.setPen(QPen{look.muted, 1.0, Qt::DashLine});
+  for (const Mark& mark : mark_list(marks_))
+    if (mark.seconds >= stretch_.from_seconds && mark.seconds <= stretch_.to_seconds)
+      painter.drawLine(QPointF{x(mark.seconds), 2.0}, QPointF{x(mark.seconds), bottom});
+  std::array<double, static_cast<std::size_t>(kMarkLines)> taken{};
+  taken.fill(-4.0);
+  painter.setFont(type(kBodyPt));
+  const QFontMetricsF metrics{painter.font()};
+  for (const MarkLabel& label : markLabels()) {
+    const double advance = metrics.horizontalAdvance(label.words);
+    const double start = std::max(2.0, std::min(label.last_x + 3.0, right_end - advance));
     const auto free = std::find_if(taken.begin(), taken.end(), [&](double end) { return start >= end; });
     const auto line = free == taken.end() ? taken.size() - 1 : static_cast<std::size_t>(free - taken.begin());
-    taken[line] = start + width + 6.0;
-    const double top = 2.0 + kMarkLine * static_cast<double>(line);
-    if (!before && !after) {
-      painter.setPen(QPen{look.muted, 1.0, Qt::DashLine});
-      painter.drawLine(QPointF{at, top}, QPointF{at, bottom});
-    }
+    taken[line] = start + advance + 6.0;
+    const QRectF place{start, 2.0 + kMarkLine * static_cast<double>(line), advance, kMarkLine};
+    painter.fillRect(place.adjusted(-1.0, 0.0, 1.0, 0.0), look.sheet);  // the rules of other marks pass behind
     painter.setPen(look.ink);
-    painter.drawText(QPointF{start, top + metrics.ascent()}, words);
+    painter.drawText(QPointF{start, place.top() + metrics.ascent()}, label.words);
   }
 }
 

@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "gui/report/event_view.hpp"
-#include "gui/window/plot/chart_frame.hpp"
+#include "gui/window/plot/plot_frame.hpp"
 #include "gui/window/plot/trace_line.hpp"
 
 namespace coldstroke::gui {
@@ -62,6 +62,12 @@ class TrialTraces : public QWidget {
     QRectF area;
     ColumnLines lines;
   };
+  struct MarkLabel {
+    double x, last_x;  ///< of its first and last mark
+    QString words;
+    bool inside;
+  };
+  [[nodiscard]] std::vector<MarkLabel> markLabels() const;
   void layOutRows();
   void fitRanges();
   void zoom(double factor, double around_seconds);
@@ -82,7 +88,7 @@ class TrialTraces : public QWidget {
   double zero_ = 0.0;
   std::optional<double> crosshair_;
   std::optional<double> dragged_from_;  // time under the pointer when the drag began
-  ChartFrame frame_;
+  PlotFrame frame_;
 };
 
 }  // namespace coldstroke::gui

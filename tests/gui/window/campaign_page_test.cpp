@@ -8,6 +8,7 @@
 #include <QSignalSpy>
 #include <QTableView>
 #include <QTest>
+#include <cmath>
 
 #include "gui/window/campaign/dot_strip.hpp"
 #include "gui/window/campaign/trial_list_model.hpp"
@@ -38,6 +39,15 @@ TEST_F(CampaignPageTest, HasOneRowAndOneShapeATrial) {
   EXPECT_EQ(page.table()->model()->rowCount(), 24);
   EXPECT_EQ(page.strip()->dots().size(), 24U);
   EXPECT_FALSE(page.strip()->dots()[8].value) << "the aborted trial has no latency";
+}
+
+TEST_F(CampaignPageTest, KeepsOneFarOffTrialFromFlatteningTheOthers) {
+  const DotStrip& strip = *page.strip();
+  const double far = strip.place(strip.dots()[16]).y(), low = strip.place(strip.dots()[0]).y(),
+               other = strip.place(strip.dots()[1]).y();
+  EXPECT_EQ(*strip.dots()[16].value, 1840.0);
+  EXPECT_GE(far, 0.0) << "on the edge, not outside the picture";
+  EXPECT_GT(std::abs(low - other), 3.0) << "17 ms and 19 ms can be told apart beside 1840 ms";
 }
 
 TEST_F(CampaignPageTest, ShowsTheChosenMetric) {
