@@ -179,6 +179,7 @@ Result<ReportTrial> InventedSource::trial(std::int64_t number) const {
   for (ReportTrial& trial : invented_campaign().trials) {
     if (trial.row.number != number) continue;
     if (trial.judged) trial.traces = invented_traces(trial.result.metric("peak_acceleration_g")->measured()->value);
+    if (number == 12) trial.traces.traces[0].missing.push_back({10100, 10140});
     return trial;
   }
   return complain("There is no trial " + std::to_string(number) + ".", "/demo/larch.coldstroke", "Choose one from the list.");

@@ -208,7 +208,7 @@ void DotStrip::paintDot(QPainter& painter, const Dot& dot, const Look& look) con
     const QString words = (above ? QStringLiteral("↑ ") : QStringLiteral("↓ ")) + text(significant(*dot.value, 3)) + " " + unit_;
     const double advance = QFontMetricsF{painter.font()}.horizontalAdvance(words);
     const bool leftwards = at.x() + 10.0 + advance > area().right();
-    painter.drawText(QPointF{leftwards ? at.x() - 10.0 - advance : at.x() + 10.0, at.y() + (above ? 10.0 : -2.0)}, words);
+    painter.drawText(QPointF{leftwards ? at.x() - 10.0 - advance : at.x() + 10.0, at.y() + 4.0}, words);
   } else if (dot.low && dot.high) {
     painter.setPen(QPen{look.muted, 1.0});
     painter.drawLine(QPointF{at.x(), y(*dot.low)}, QPointF{at.x(), y(*dot.high)});

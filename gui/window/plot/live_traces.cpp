@@ -113,7 +113,7 @@ bool LiveTraces::followRow(Row& row) {
     row.history = std::move(history);
   }
   if (!row.envelope->follow(*row.history)) return false;
-  newest_seconds_ = std::max(newest_seconds_, row.envelope->newest_seconds());
+  row.new_at_host_seconds = hostSeconds();
   fitRange(row);
   return true;
 }
@@ -144,6 +144,14 @@ void LiveTraces::advance() {
   bool changed = false;
   for (Row& row : rows_) changed = followRow(row) || changed;
   const double host = hostSeconds();
+  // The newest sample of the channels that are still coming: a board that starts its clock anew takes "now" back with it, and
+  // one that has fallen silent does not hold it.
+  double newest = -1.0e300;
+  for (const Row& row : rows_)
+    if (row.envelope != nullptr && host - row.new_at_host_seconds < kSilenceSeconds)
+      newest = std::max(newest, row.envelope->newest_seconds());
+  if (newest > -1.0e300) newest_seconds_ = newest;
+  if (newest_seconds_ < before) detector_.clear();
   if (newest_seconds_ != before) newest_at_host_seconds_ = host;
   const double silence = host - newest_at_host_seconds_;
   const bool silent = newest_seconds_ > 0.0 && silence > kSilenceSeconds;
@@ -167,6 +175,7 @@ void LiveTraces::paintRow(QPainter& painter, Row& row, const Look& look) {
           static_cast<double>(envelope.next_sample() - 1 - std::min(sample, envelope.next_sample() - 1)) * pixels_per_sample;
       sample += envelope.samples_per_column();
       if (at < row.area.left()) continue;
+      if (at > row.area.right() + 1.0) break;  // of a clock that has begun anew
       if (column.empty())
         row.lines.gap();
       else
@@ -183,7 +192,8 @@ void LiveTraces::paintRow(QPainter& painter, Row& row, const Look& look) {
   }
   QString words = text(channel_title(row.view.role, row.view.name) + (unit.symbol.empty() ? "" : " " + std::string{unit.symbol}));
   if (row.view.newest && std::isfinite(*row.view.newest))
-    words += "   " + text(decimal(*row.view.newest * unit.per_si, row.range.step < 1.0 ? 2 : 1));
+    words +=
+        "   " + text(decimal(*row.view.newest * unit.per_si, row.view.quantity == analysis::Quantity::gauge_pressure ? 2 : 1));
   if (row.view.saturated) words += tr("   SATURATED");
   painter.setFont(type(kBodyPt, true));
   painter.fillRect(QRectF{row.area.left(), row.area.top() - 0.5 * kTitle - 2.5, 10.0, 3.0}, look.trace(row.view.role));
@@ -197,6 +207,8 @@ void LiveTraces::paintDetector(QPainter& painter, const Look& look) {
   painter.setPen(look.muted);
   painter.drawText(QRectF{0.0, detector_area_.top(), kPlotLeft - 6.0, kDetectorHeight}, Qt::AlignRight | Qt::AlignVCenter,
                    tr("detector"));
+  painter.drawText(QRectF{0.0, rows_.back().area.bottom() + 4.0, kPlotLeft - 20.0, 18.0}, Qt::AlignRight | Qt::AlignVCenter,
+                   tr("time s"));
   painter.fillRect(detector_area_, look.paper);
   for (std::size_t k = 0; k < detector_.size(); ++k) {
     const double end = k + 1 < detector_.size() ? detector_[k + 1].from_seconds : now_seconds_;

@@ -56,6 +56,7 @@ class LiveTraces : public QWidget {
     AxisRange range;
     QRectF area;
     double too_large_since_seconds = -1.0;
+    double new_at_host_seconds = -1.0e9;
     ColumnLines lines;
   };
   struct DetectorSpan {

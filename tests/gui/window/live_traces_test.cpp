@@ -75,6 +75,29 @@ TEST_F(LiveTracesTest, DrawsItsAxesOnceWhileDataFlows) {
   EXPECT_EQ(traces.axisDrawings(), before);
 }
 
+TEST_F(LiveTracesTest, FollowsABoardThatStartsItsClockAnew) {
+  picture();
+  for (const auto& history : histories) {
+    history->clear();
+    history->append(0, 0.5, std::vector<double>(static_cast<std::size_t>(2.0 / history->period_seconds()), 1.0));
+  }
+  traces.advance();
+  const QImage image = picture();
+  // Two seconds up to now, nothing before, and no hatch over them.
+  for (std::size_t row = 0; row < 4; ++row) {
+    const QRectF area = traces.rowArea(row);
+    const QColor colour = light_look().trace(row == 0   ? analysis::Role::force
+                                             : row == 1 ? analysis::Role::supply_pressure
+                                             : row == 2 ? analysis::Role::chamber_pressure
+                                                        : analysis::Role::vehicle_acceleration);
+    EXPECT_GT(
+        pixels(image, QRectF{area.right() - 0.18 * area.width(), area.top(), 0.17 * area.width(), area.height() + 2.0}, colour),
+        50)
+        << row;
+    EXPECT_EQ(pixels(image, QRectF{area.left() + 20.0, area.top(), 0.7 * area.width(), area.height()}, colour), 0) << row;
+  }
+}
+
 TEST_F(LiveTracesTest, IsHarmlessWithoutChannelsOrHistories) {
   LiveTraces none;
   none.advance();
