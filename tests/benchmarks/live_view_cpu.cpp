@@ -113,7 +113,8 @@ int measure(const char* what, MainWindow& window, const Feed* feed) {
     cpu = cpu_seconds(RUSAGE_SELF);
     feeding = feed == nullptr ? 0.0 : feed->cpu();
     clock.start();
-    QTimer::singleShot(kMeasuredMilliseconds, &window, [] { QApplication::quit(); });
+    // Not quit(): that asks the window, which does not close with pressure on.
+    QTimer::singleShot(kMeasuredMilliseconds, &window, [] { QApplication::exit(); });
   });
   QApplication::exec();
   const double seconds = 1.0e-9 * static_cast<double>(clock.nsecsElapsed()), used = cpu_seconds(RUSAGE_SELF) - cpu;
