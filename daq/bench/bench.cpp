@@ -2,9 +2,13 @@
 #include "daq/bench/bench.hpp"
 
 #include <algorithm>
+#include <array>
 #include <chrono>
 #include <cmath>
+#include <cstdio>
 #include <utility>
+
+#include "daq/sequence/events.hpp"
 
 namespace coldstroke::daq {
 
@@ -12,19 +16,7 @@ namespace {
 
 using std::chrono::milliseconds;
 
-/// Longest time under pressure between charging and the count; seals creep and people tire.
-constexpr double kHeldLimitSeconds = 300.0;
-/// Token, release command and acknowledgement take their turn before a hang is counted.
-constexpr double kReleaseDialogueSeconds = 1.0;
-constexpr milliseconds kTokenWait{400};
-constexpr milliseconds kSafeAgain{100};
-/// The pressure has to stay below the limit for this long before it counts as proven low.
-constexpr double kLowSeconds = 0.3;
-/// Pressure is "found" or "comes back" above this multiple of the vented limit.
-constexpr double kFoundFactor = 1.5;
 constexpr std::size_t kRowsHandedAt = 64 * 1024;
-
-HostTime after(HostTime now, double seconds) { return now + std::chrono::microseconds{std::llround(seconds * 1.0e6)}; }
 
 }  // namespace
 
@@ -97,59 +89,81 @@ void Bench::follow_restart(Node node, const wire::Message& message, HostTime now
 }
 
 void Bench::hear_rig(const wire::Message& message, HostTime now) {
-  BoardDialogue& rig = side(Node::rig).dialogue;
-  if (const auto* grant = std::get_if<wire::TokenGrant>(&message)) {
-    if (!token_until_ || grant->id != token_request_ || grant->purpose != token_purpose_) return;  // late or not ours
-    token_until_.reset();
-    const bool release = token_purpose_ == wire::CommandCode::release;
-    const auto open_us = static_cast<std::uint32_t>(std::lround(options_.setup.sequence.open_seconds * 1.0e6));
-    gas_command_ = rig.command(token_purpose_, release ? open_us : 0, grant->token);
-    if (release) live_.watch_motion();
-  } else if (const auto* answer = std::get_if<wire::Acknowledgement>(&message)) {
+  if (const auto* grant = std::get_if<wire::TokenGrant>(&message)) use_token(*grant, now);
+  if (const auto* event = std::get_if<wire::Event>(&message)) hear_rig_event(*event, now);
+  if (const auto* state = std::get_if<wire::RigState>(&message)) {
+    if (step_ == Step::charging && state->step != wire::RigStep::vented) rig_held_gas_ = true;
+    follow_lid(*state, now);
+  }
+  if (const auto* answer = std::get_if<wire::Acknowledgement>(&message)) {
     if (answer->reason == wire::Reason::done) return;
     const bool ours = answer->id == gas_command_ || (token_until_ && answer->id == token_request_);
-    if (ours && (answer->code == wire::CommandCode::release || token_purpose_ == wire::CommandCode::release))
-      release_refused_ = true;
+    if (ours) gas_refused_ = true;
     keep(now, "refused",
          "the rig board refused command " + std::to_string(static_cast<int>(answer->code)) + ", reason " +
              std::to_string(static_cast<int>(answer->reason)));
-  } else if (const auto* event = std::get_if<wire::Event>(&message)) {
-    using enum wire::EventCode;
-    switch (event->code) {
-      case vented_by_watchdog:
-        keep(now, "board", "the rig board vented by itself: the host's heartbeat was lost");
-        break;
-      case vented_by_over_pressure:
-        keep(now, "board", "the rig board vented by itself: over-pressure");
-        break;
-      case vented_by_stop_loop:
-        keep(now, "board", "the rig board vented by itself: emergency-stop loop open");
-        break;
-      case vented_by_supply:
-        keep(now, "board", "the rig board vented by itself: electrical supply low");
-        break;
-      case charge_opened:
-        note_line(now, "charge valve open");
-        break;
-      case charge_shut:
-        note_line(now, "charge valve shut");
-        break;
-      case vent_opened:
-        note_line(now, "vent open");
-        break;
-      case vent_shut:
-        note_line(now, "vent shut");
-        break;
-      case fast_valves_opened:
-        keep(now, "board", "fast valves opened");
-        break;
-      case fast_valves_shut:
-        note_line(now, "fast valves shut");
-        break;
-      default:
-        break;
-    }
   }
+}
+
+/// The last look before gas moves: a token is spent only while every interlock of the step it serves holds at this instant.
+void Bench::use_token(const wire::TokenGrant& grant, HostTime now) {
+  if (!token_until_ || grant.id != token_request_ || grant.purpose != token_purpose_) return;  // late or not ours
+  token_until_.reset();
+  const bool release = token_purpose_ == wire::CommandCode::release;
+  const InterlockList needed = interlocks_to_enter(step_, readings(now), options_.setup);
+  if (const Interlock* open = needed.first_open()) {
+    gas_refused_ = true;
+    keep(now, "refused", "the token is not used: " + open->name + " reads " + open->reading + ", must be " + open->limit);
+    return;
+  }
+  const auto open_us = static_cast<std::uint32_t>(std::lround(options_.setup.sequence.open_seconds * 1.0e6));
+  gas_command_ = side(Node::rig).dialogue.command(token_purpose_, release ? open_us : 0, grant.token);
+  if (release) live_.watch_motion();
+}
+
+void Bench::hear_rig_event(const wire::Event& event, HostTime now) {
+  using enum wire::EventCode;
+  switch (event.code) {
+    case vented_by_watchdog:
+      return keep(now, "board", "the rig board vented by itself: the host's heartbeat was lost");
+    case vented_by_over_pressure:
+      return keep(now, "board", "the rig board vented by itself: over-pressure");
+    case vented_by_stop_loop:
+      return keep(now, "board", "the rig board vented by itself: emergency-stop loop open");
+    case vented_by_supply:
+      return keep(now, "board", "the rig board vented by itself: electrical supply low");
+    case vented_by_readback:
+      return keep(now, "board", "the rig board vented by itself: a valve did not follow");
+    case charge_opened:
+      return note_line(now, "charge valve open");
+    case charge_shut:
+      return note_line(now, "charge valve shut");
+    case vent_opened:
+      return note_line(now, "vent open");
+    case vent_shut:
+      return note_line(now, "vent shut");
+    case fast_valves_opened:
+      return keep(now, "board", "fast valves opened");
+    case fast_valves_shut:
+      return note_line(now, "fast valves shut");
+    case lid_commanded:
+      lid_shutting_since_us_.reset();
+      if (event.argument == 0) lid_shutting_since_us_ = event.node_time_us;
+      return note_line(now, event.argument == 0 ? "lid commanded shut" : "lid commanded open");
+    default:
+      return;
+  }
+}
+
+/// The lid's closing time, from the board's own times of command and switch.
+void Bench::follow_lid(const wire::RigState& state, HostTime now) {
+  const bool shut = (state.inputs & wire::kLidShutSwitch) != 0 && (state.inputs & wire::kLidOpenSwitch) == 0;
+  if (!lid_shutting_since_us_ || !shut || state.node_time_us < *lid_shutting_since_us_) return;
+  lid_closing_seconds_ = static_cast<double>(state.node_time_us - *lid_shutting_since_us_) * 1.0e-6;
+  lid_shutting_since_us_.reset();
+  std::array<char, 64> line{};
+  std::snprintf(line.data(), line.size(), "lid shut %.2f s after its command", *lid_closing_seconds_);
+  keep(now, "lid", line.data());
 }
 
 void Bench::tick(HostTime now) {
@@ -165,7 +179,7 @@ void Bench::tick(HostTime now) {
     }
   }
   look(now);
-  keep_safe(now);
+  keep_commanded(now);
   const Readings r = readings(now);
   const bool board_ready = r.flight_compatible && r.flight_age <= options_.setup.link_fresh_seconds;
   const bool was_active = read_back_.active();
@@ -179,44 +193,17 @@ void Bench::tick(HostTime now) {
 }
 
 void Bench::look(HostTime now) {
-  const Readings r = readings(now);
-  const bool slow = std::abs(r.pressure_slope) <= options_.setup.charge.steady_pascals_per_second;
-  if (!slow || step_ == Step::charging) steady_since_.reset();
-  if (slow && !steady_since_ && step_ != Step::charging) steady_since_ = now;
-  const bool low = r.pressure_age <= options_.setup.link_fresh_seconds && !r.pressure_saturated &&
-                   r.pressure_pascals < options_.setup.sequence.vented_below_pascals;
-  if (!low) low_since_.reset();
-  if (low && !low_since_) low_since_ = now;
+  const Readings before = readings(now);
+  follow_pressure(before, now);
   if (token_until_ && now >= *token_until_) {  // no token came
     token_until_.reset();
     if (token_purpose_ == wire::CommandCode::release) {
-      release_refused_ = true;
+      gas_refused_ = true;  // never asked for twice
     } else if (step_ == Step::charging) {
       seek_token(wire::CommandCode::charge, now);
     }
   }
-  if (const auto event = event_due(r, now)) handle(*event, now);
-}
-
-std::optional<SequenceEvent> Bench::event_due(const Readings& r, HostTime now) const {
-  using enum SequenceEvent;
-  const auto answers = [this](SequenceEvent event) { return transition(step_, event) != nullptr; };
-  const bool pressure_fresh = r.pressure_age <= options_.setup.link_fresh_seconds;
-  if (answers(live_channel_found) && live_channel(r, options_.setup)) return live_channel_found;
-  constexpr std::uint16_t kVentingFaults =
-      wire::kFaultWatchdog | wire::kFaultOverPressure | wire::kFaultStopLoop | wire::kFaultSupply;
-  if (answers(board_vented_itself) && step_ != Step::checks && (r.rig_faults & kVentingFaults) != 0) return board_vented_itself;
-  if (answers(motion_seen) && live_.motion_seen()) return motion_seen;
-  if (answers(interlock_lost) && !interlocks_while(step_, r, options_.setup).all_hold()) return interlock_lost;
-  if (answers(release_refused) && release_refused_) return release_refused;
-  if (answers(pressure_reached) && pressure_fresh && r.pressure_pascals >= options_.setup.charge.target_pascals)
-    return pressure_reached;
-  if (answers(pressure_low) && low_since_ && seconds_between(*low_since_, now) >= kLowSeconds) return pressure_low;
-  if (answers(found_pressurised) && pressure_fresh &&
-      r.pressure_pascals > kFoundFactor * options_.setup.sequence.vented_below_pascals)
-    return found_pressurised;
-  if (answers(deadline_passed) && deadline_ && now >= *deadline_) return deadline_passed;
-  return std::nullopt;
+  if (const auto event = event_in(step_, readings(now), options_.setup)) handle(*event, now);
 }
 
 void Bench::request(OperatorRequest request, HostTime now) {
@@ -241,30 +228,38 @@ void Bench::request(OperatorRequest request, HostTime now) {
     case OperatorRequest::acknowledge:
       handle(acknowledged, now);
       return;
+    case OperatorRequest::sign_virtual_rig:
+      sign_virtual_rig(now);
+      return;
   }
 }
 
 bool Bench::handle(SequenceEvent event, HostTime now) {
-  const Row* row = transition(step_, event);
-  if (row == nullptr) {
-    keep(now, "refused", std::string{"'"} + word(event) + "' means nothing in step '" + word(step_) + "'");
-    return false;
-  }
   const Readings r = readings(now);
-  if (row->guarded) {
-    const InterlockList needed = interlocks_to_enter(row->to, r, options_.setup);
-    if (const Interlock* open = needed.first_open()) {
+  const auto guard = [&](Step to) {
+    const InterlockList needed = interlocks_to_enter(to, r, options_.setup);
+    const Interlock* open = needed.first_open();
+    if (open != nullptr)
       keep(now, "refused",
-           "not " + std::string{word(row->to)} + ": " + open->name + " reads " + open->reading + ", must be " + open->limit);
-      // a countdown that ends with an interlock open is over: it never waits for the interlock to come back
-      return event == SequenceEvent::deadline_passed ? handle(SequenceEvent::abort_requested, now) : false;
-    }
+           "not " + std::string{word(to)} + ": " + open->name + " reads " + open->reading + ", must be " + open->limit);
+    return open == nullptr;
+  };
+  const Row* row = answer(sequence_table(), step_, event, guard);
+  if (row == nullptr) {
+    if (transition(step_, event) == nullptr)
+      keep(now, "refused", std::string{"'"} + word(event) + "' means nothing in step '" + word(step_) + "'");
+    return false;
   }
   std::string text =
       std::string{word(step_)} + " -> " + word(row->to) + ": " + word(event) + " (" + std::string{row->meaning} + ")";
   if (event == SequenceEvent::interlock_lost) {
     const InterlockList held = interlocks_while(step_, r, options_.setup);
     if (const Interlock* open = held.first_open())
+      text += "; " + open->name + " reads " + open->reading + ", must be " + open->limit;
+  }
+  if (event == SequenceEvent::abort_requested) {
+    const InterlockList blocking = shown_interlocks(r);  // what a person gave up waiting for
+    if (const Interlock* open = blocking.first_open())
       text += "; " + open->name + " reads " + open->reading + ", must be " + open->limit;
   }
   if (event == SequenceEvent::live_channel_found) text += "; " + firing_sentence(r, options_.setup);
@@ -280,107 +275,6 @@ bool Bench::handle(SequenceEvent event, HostTime now) {
     end_trial(TrialStatus::aborted, "aborted", stop_reason_);
   }
   return true;
-}
-
-void Bench::enter(Step step, HostTime now) {
-  step_ = step;
-  entered_ = now;
-  deadline_.reset();
-  release_refused_ = false;
-  token_until_.reset();
-  const Setup& s = options_.setup;
-  switch (step) {
-    case Step::charging:
-      if (!held_since_) held_since_ = now;
-      deadline_ = std::min(after(now, s.sequence.charge_limit_seconds), after(*held_since_, kHeldLimitSeconds));
-      break;
-    case Step::settling:
-      deadline_ = after(*held_since_, kHeldLimitSeconds);
-      break;
-    case Step::counting:
-      deadline_ = after(now, s.sequence.countdown_seconds);
-      break;
-    case Step::releasing:
-      deadline_ = after(now, kReleaseDialogueSeconds + s.sequence.hang_seconds);
-      break;
-    case Step::recording:
-      deadline_ = after(now, s.sequence.record_after_seconds);
-      break;
-    case Step::venting:
-    case Step::aborting:
-      low_since_.reset();
-      deadline_ = after(now, s.sequence.vent_limit_seconds);
-      break;
-    case Step::keep_clear:
-    case Step::locked_out:
-      keep_clear_until_ = after(now, s.sequence.keep_clear_seconds);
-      break;
-    case Step::idle:
-      keep_clear_until_.reset();
-      held_since_.reset();
-      live_.end_watch();
-      stop_reason_.clear();
-      break;
-    default:
-      break;
-  }
-}
-
-void Bench::perform(Action action, HostTime now) {
-  BoardDialogue& rig = side(Node::rig).dialogue;
-  switch (action) {
-    case Action::open_trial:
-      open_trial(now);
-      return;
-    case Action::start_charge:
-      want_safe_ = false;
-      seek_token(wire::CommandCode::charge, now);
-      return;
-    case Action::stop_charge:
-      rig.command(wire::CommandCode::stop_charge);
-      return;
-    case Action::start_release:
-      seek_token(wire::CommandCode::release, now);
-      return;
-    case Action::make_safe:
-      want_safe_ = true;
-      rig.command(wire::CommandCode::vent);
-      safe_again_ = now + kSafeAgain;
-      return;
-    case Action::mark_aborted:
-      aborted_ = true;
-      return;
-    case Action::mark_hang:
-      hung_ = aborted_ = true;
-      return;
-    case Action::judge:
-      start_judging(now);
-      return;
-    case Action::close_trial:
-      if (recording_trial_) end_trial(aborted_ ? TrialStatus::aborted : TrialStatus::recorded, "aborted", stop_reason_);
-      if (const auto& state = side(Node::rig).session.rig_state(); state && state->faults != 0)
-        rig.command(wire::CommandCode::clear_faults);
-      trial_ = 0;
-      return;
-    case Action::alarm:
-      keep(now, "alarm", "KEEP CLEAR: " + (stop_reason_.empty() ? std::string{"the pressure does not come down"} : stop_reason_));
-      return;
-  }
-}
-
-void Bench::seek_token(wire::CommandCode purpose, HostTime now) {
-  token_purpose_ = purpose;
-  token_request_ = side(Node::rig).dialogue.command(wire::CommandCode::request_token, static_cast<std::uint32_t>(purpose));
-  token_until_ = now + kTokenWait;
-}
-
-void Bench::keep_safe(HostTime now) {
-  if (!want_safe_ || now < safe_again_) return;
-  safe_again_ = now + kSafeAgain;
-  constexpr std::uint16_t kValves = wire::kChargeValve | wire::kVentValve | wire::kFastValve1 | wire::kFastValve2;
-  const auto& state = side(Node::rig).session.rig_state();
-  if (!state || (state->outputs & kValves) != wire::kVentValve || (state->readback & kValves) != wire::kVentValve)
-    side(Node::rig).dialogue.command(wire::CommandCode::vent);
 }
 
 std::vector<std::byte> Bench::take_output(Node node, HostTime now) {

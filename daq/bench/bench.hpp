@@ -43,6 +43,13 @@ class Bench {
   void tick(HostTime now);  ///< every few milliseconds
   void request(OperatorRequest request, HostTime now);
   void add_note(HostTime now, const std::string& author, const std::string& text);
+  /// A role signs the checklist of the running trial, having confirmed every item of it. A complaint says why not, and nothing
+  /// changes.
+  Result<void> sign(HostTime now, const std::string& role, const std::string& name, const std::vector<std::string>& confirmed);
+  /// Go on although this interlock does not hold, for this trial only; the reason is stored with it.
+  Result<void> bypass(HostTime now, const std::string& interlock, const std::string& reason);
+  /// Date, disk and setup file as they are now: the driver reads them, about once a second.
+  void set_surroundings(Surroundings surroundings) { surroundings_ = std::move(surroundings); }
 
   // what it wants done
   /// Bytes to write to a port now; they are in the raw record already.
@@ -78,14 +85,23 @@ class Bench {
   void follow_restart(Node node, const wire::Message& message, HostTime now);
   void open_session(Node node, HostTime now);
   void hear_rig(const wire::Message& message, HostTime now);
+  void hear_rig_event(const wire::Event& event, HostTime now);
+  void use_token(const wire::TokenGrant& grant, HostTime now);
+  void follow_lid(const wire::RigState& state, HostTime now);
   [[nodiscard]] Readings readings(HostTime now) const;
+  void read_boards(Readings& r, HostTime now) const;
+  void read_pressure(Readings& r, HostTime now) const;
+  [[nodiscard]] bool rig_vented_itself() const;
+  [[nodiscard]] std::uint64_t archive_needed_bytes() const;
   void look(HostTime now);  ///< turns readings into at most one event
-  [[nodiscard]] std::optional<SequenceEvent> event_due(const Readings& readings, HostTime now) const;
+  void follow_pressure(const Readings& readings, HostTime now);
   bool handle(SequenceEvent event, HostTime now);
   void perform(Action action, HostTime now);
   void enter(Step step, HostTime now);
   void seek_token(wire::CommandCode purpose, HostTime now);
-  void keep_safe(HostTime now);
+  void keep_commanded(HostTime now);  ///< what must stay so is commanded again until the board reads it back
+  void sign_virtual_rig(HostTime now);
+  void keep_bypass(HostTime now, const Bypass& bypass);
   void open_trial(HostTime now);
   void end_trial(TrialStatus status, const std::string& verdict, const std::string& sentence);
   void start_judging(HostTime now);
@@ -93,6 +109,8 @@ class Bench {
   void keep(HostTime now, std::string kind, std::string text);  ///< into the record and the log
   void hand_over();                                             ///< queued rows to the recorder
   [[nodiscard]] NextAction next_action(const Readings& readings) const;
+  [[nodiscard]] std::vector<InterlockLine> interlock_lines(const Readings& readings) const;
+  [[nodiscard]] ChecklistView checklist_view() const;
   [[nodiscard]] Headline headline(const Readings& readings) const;
   [[nodiscard]] LinkView link_view(Node node, HostTime now) const;
   [[nodiscard]] std::vector<StepLine> ladder(HostTime now) const;
@@ -109,13 +127,27 @@ class Bench {
   HostTime entered_{}, now_{};
   std::optional<HostTime> deadline_;
   std::optional<HostTime> steady_since_, low_since_, keep_clear_until_, held_since_;
-  bool want_safe_ = false;
-  HostTime safe_again_{};
+  bool want_safe_ = true;  ///< until a charge: whatever a program before this one left is vented
+  HostTime safe_again_{}, lid_again_{};
+  std::optional<bool> want_lid_open_;
+  std::optional<std::uint64_t> lid_shutting_since_us_;  ///< rig node time of the command to shut, until the switch answers
+  std::optional<double> lid_closing_seconds_;           ///< of the running or last trial
+  struct VentStart {
+    HostTime time{};
+    double pascals = 0.0;
+    bool running = false;  ///< a hand valve: not before the pressure falls
+  };
+  std::optional<VentStart> vent_start_;
+  bool rig_held_gas_ = false;  ///< in this trial the board was seen charging
+  Surroundings surroundings_;
+  std::vector<Signature> signatures_;
+  std::vector<Bypass> bypasses_;
+  std::string alarm_;
   // a token asked for and not yet used
   wire::CommandCode token_purpose_ = wire::CommandCode::vent;
   std::uint16_t token_request_ = 0, gas_command_ = 0;
   std::optional<HostTime> token_until_;
-  bool release_refused_ = false;
+  bool gas_refused_ = false;
 
   // the running trial
   std::int64_t trial_ = 0;  ///< 0: none open

@@ -6,6 +6,8 @@
 #include <utility>
 
 #include "daq/bench/bench.hpp"
+#include "daq/sequence/signatures.hpp"
+#include "daq/setup/keep_out.hpp"
 
 namespace coldstroke::daq {
 
@@ -35,6 +37,9 @@ std::string verdict_sentence(const analysis::TrialResult& result) {
 void Bench::open_trial(HostTime now) {
   aborted_ = hung_ = false;
   identity_stored_ = {};
+  signatures_.clear();
+  alarm_.clear();
+  lid_closing_seconds_.reset();
   for (BoardSide& board : sides_) board.restarted_in_trial = false;
   const auto number = recorder_.begin_trial(options_.setup, options_.virtual_rig, options_.origin);
   if (!number) {
@@ -46,6 +51,8 @@ void Bench::open_trial(HostTime now) {
   next_trial_ = trial_ + 1;
   recording_trial_ = true;
   keep(now, "trial", "trial " + std::to_string(trial_) + " opened");
+  for (const Bypass& bypass : bypasses_) keep_bypass(now, bypass);  // given while idle, for this trial
+  for (const std::string& warning : keep_out(options_.setup).warnings) keep(now, "keep-out", warning);
   for (BoardSide& board : sides_) board.dialogue.introduce(now);
   BoardDialogue& flight = side(Node::flight).dialogue;
   flight.command(wire::CommandCode::reset_detector);
@@ -53,13 +60,14 @@ void Bench::open_trial(HostTime now) {
 }
 
 void Bench::start_judging(HostTime now) {
-  if (!recording_trial_) return;
+  if (!recording_trial_ || aborted_ || judging_) return;
   judging_ = true;
   read_back_.begin(now, static_cast<std::uint32_t>(trial_), options_.setup.sequence.readback_limit_seconds);
 }
 
 void Bench::end_trial(TrialStatus status, const std::string& verdict, const std::string& sentence) {
   hand_over();
+  bypasses_.clear();
   recording_trial_ = false;
   read_back_.cancel();
   const auto ended = recorder_.end_trial(status);
@@ -79,12 +87,59 @@ void Bench::leave(HostTime now) {
   end_trial(TrialStatus::aborted, "aborted", stop_reason_.empty() ? "the program was left" : stop_reason_);
 }
 
+Result<void> Bench::sign(HostTime now, const std::string& role, const std::string& name,
+                         const std::vector<std::string>& confirmed) {
+  if (auto trouble = signature_trouble(step_, options_.setup.checklist, signatures_, role, name, confirmed)) {
+    keep(now, "refused", "signature of " + role + ": " + trouble->what);
+    return tl::unexpected{std::move(*trouble)};
+  }
+  signatures_.push_back({role, name, local_clock(), false});
+  keep(now, "signed",
+       role + ": " + name + " signed all " + std::to_string(confirmed.size()) + " items of the checklist for trial " +
+           std::to_string(trial_));
+  return {};
+}
+
+/// Nobody looks at a virtual rig, and nobody can be hurt by one: the mark says so for good.
+void Bench::sign_virtual_rig(HostTime now) {
+  if (!options_.virtual_rig || step_ != Step::checks) {
+    keep(now, "refused", "only a virtual rig is signed for by nobody, and only in its checks");
+    return;
+  }
+  for (const std::string& role : options_.setup.checklist.roles) {
+    if (std::ranges::find(signatures_, role, &Signature::role) != signatures_.end()) continue;
+    signatures_.push_back({role, kUnattendedName, local_clock(), true});
+    keep(now, "signed", role + ": " + kUnattendedName + ", nobody looked, trial " + std::to_string(trial_));
+  }
+}
+
+Result<void> Bench::bypass(HostTime now, const std::string& interlock, const std::string& reason) {
+  if (auto trouble = bypass_trouble(interlock, reason)) {
+    keep(now, "refused", "bypass of " + interlock + ": " + trouble->what);
+    return tl::unexpected{std::move(*trouble)};
+  }
+  std::erase_if(bypasses_, [&](const Bypass& bypass) { return bypass.interlock == interlock; });
+  bypasses_.push_back({interlock, reason});
+  keep_bypass(now, bypasses_.back());
+  return {};
+}
+
+void Bench::keep_bypass(HostTime now, const Bypass& bypass) {
+  keep(now, "bypass", bypass.interlock + " bypassed: " + bypass.reason);
+}
+
 std::optional<std::int64_t> Bench::take_trial_to_judge() { return std::exchange(to_judge_, std::nullopt); }
 
 void Bench::judged(std::int64_t trial, const Result<JudgedTrial>& judged, HostTime now) {
   judging_ = false;
   LastTrial out{trial, "void", ""};
   if (judged) {
+    // A vehicle that never left is one that may still leave: hold as a hang (safety reference, hazard 4).
+    if (!judged->result.marks.separation_seconds && judged->result.marks.release_commanded_seconds) {
+      keep_clear_until_ = seconds_later(now, options_.setup.sequence.keep_clear_seconds);
+      alarm_ = "the record shows no separation: the vehicle may still be in the tube";
+      note_line(now, "KEEP CLEAR: " + alarm_);
+    }
     out.verdict = word(judged->result.verdict);
     out.sentence = verdict_sentence(judged->result);
     if (const auto added = recorder_.add_result(out.verdict, result_json(judged->result)); !added)

@@ -3,11 +3,13 @@
 // What the bench shows of itself. Reads, never acts.
 #include "daq/bench/bench_view.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdio>
 
 #include "daq/bench/bench.hpp"
+#include "daq/sequence/signatures.hpp"
 
 namespace coldstroke::daq {
 
@@ -56,8 +58,9 @@ Headline Bench::headline(const Readings& r) const {
     default:
       break;
   }
-  const bool low = r.pressure_pascals < options_.setup.sequence.vented_below_pascals && !r.pressure_saturated;
-  const bool vent_open = (r.rig_readback & wire::kVentValve) != 0;
+  if (step_ == Step::review && r.keep_clear_remaining_seconds > 0.0) return Headline::keep_clear;
+  const bool low = proven_low(r, options_.setup);
+  const bool vent_open = options_.setup.charge_valves == ChargeValves::hand || (r.rig_readback & wire::kVentValve) != 0;
   return low && vent_open ? Headline::safe : Headline::pressurised;
 }
 
@@ -85,6 +88,32 @@ InterlockList Bench::shown_interlocks(const Readings& r) const {
   }
 }
 
+std::vector<InterlockLine> Bench::interlock_lines(const Readings& r) const {
+  const InterlockList kept = interlocks_while(step_, r, options_.setup);
+  std::vector<InterlockLine> out;
+  for (const Interlock& line : shown_interlocks(r).lines) {
+    InterlockLine shown{line.name,  line.reading, line.limit, line.remedy,     line.holds,
+                        line.fresh, std::nullopt, false,      line.bypassable, line.bypass_reason};
+    if (line.fresh_seconds < kNever) shown.fresh_seconds = line.fresh_seconds;
+    shown.aborts = kept.find(line.name) != nullptr;
+    out.push_back(std::move(shown));
+  }
+  return out;
+}
+
+ChecklistView Bench::checklist_view() const {
+  ChecklistView out;
+  out.items = options_.setup.checklist.items;
+  out.open = step_ == Step::checks;
+  for (const std::string& role : options_.setup.checklist.roles) {
+    const auto signature = std::ranges::find(signatures_, role, &Signature::role);
+    out.roles.push_back(signature == signatures_.end()
+                            ? ChecklistView::Role{role, {}, {}, false}
+                            : ChecklistView::Role{role, signature->name, signature->clock_time, signature->unattended});
+  }
+  return out;
+}
+
 NextAction Bench::next_action(const Readings& r) const {
   const double target_bar = options_.setup.charge.target_pascals / 1.0e5;
   NextAction next;
@@ -95,6 +124,8 @@ NextAction Bench::next_action(const Readings& r) const {
       to = Step::checks;
       break;
     case Step::checks:
+      if (options_.virtual_rig && signatures_.size() < options_.setup.checklist.roles.size())
+        return {"Sign the checklist as " + std::string{kUnattendedName}, OperatorRequest::sign_virtual_rig, true, false, {}};
       next = {"Hold to charge to " + text("%.2f bar", target_bar), OperatorRequest::charge, false, true, {}};
       to = Step::charging;
       break;
@@ -194,8 +225,19 @@ BenchView Bench::view(HostTime now) const {
   out.pressure_age_seconds = r.pressure_age;
   out.step = step_;
   out.ladder = ladder(now);
-  for (const Interlock& line : shown_interlocks(r).lines)
-    out.interlocks.push_back({line.name, line.reading, line.limit, line.remedy, line.holds, line.fresh});
+  out.alarm = alarm_;
+  if (r.keep_clear_remaining_seconds > 0.0) out.keep_clear_seconds = r.keep_clear_remaining_seconds;
+  if (step_ == Step::counting && deadline_) out.countdown_seconds = std::max(0.0, seconds_between(now, *deadline_));
+  out.interlocks = interlock_lines(r);
+  out.checklist = checklist_view();
+  out.keep_out = keep_out(options_.setup);
+  out.hand_steps = hand_steps(step_, r, options_.setup);
+  out.lacking_protections = lacking_protections(options_.setup);
+  if (options_.setup.lid) {
+    const bool open = (r.rig_inputs & wire::kLidOpenSwitch) != 0, shut = (r.rig_inputs & wire::kLidShutSwitch) != 0;
+    out.lid = open && shut ? "both switches on" : open ? "open" : shut ? "shut" : "between";
+  }
+  out.lid_closing_seconds = lid_closing_seconds_;
   out.links = {link_view(Node::rig, now), link_view(Node::flight, now)};
   out.next = next_action(r);
   out.trial_number = trial_ != 0 ? trial_ : next_trial_;

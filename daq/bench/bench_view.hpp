@@ -9,7 +9,9 @@
 #include <string>
 #include <vector>
 
+#include "daq/sequence/hand_valves.hpp"
 #include "daq/sequence/sequence.hpp"
+#include "daq/setup/keep_out.hpp"
 #include "daq/setup/setup.hpp"
 #include "protocol/wire/decoder.hpp"
 
@@ -24,6 +26,21 @@ struct InterlockLine {
   std::string name, reading, limit, remedy;
   bool holds = false;
   bool fresh = false;
+  std::optional<double> fresh_seconds;  ///< a reading older than this counts as absent; none: it is always present
+  bool aborts = false;                  ///< losing it now aborts and vents; else it only blocks the next step
+  bool bypassable = false;              ///< a person may give a reason and go on
+  std::string bypass_reason;            ///< given for this trial: it does not hold and does not block. Never hide it
+};
+
+/// The checklist of the running trial. Signed by Bench::sign, each role by another person.
+struct ChecklistView {
+  std::vector<std::string> items;
+  struct Role {
+    std::string role, name, clock_time;  ///< name empty: not signed yet
+    bool unattended = false;
+  };
+  std::vector<Role> roles;
+  bool open = false;  ///< may be signed now
 };
 
 struct StepLine {
@@ -73,14 +90,23 @@ struct LastTrial {
 
 struct BenchView {
   Headline headline = Headline::unknown;
-  std::optional<double> pressure_pascals;  ///< newest supply pressure, gauge
+  std::string alarm;                         ///< why everybody keeps clear, or empty
+  std::optional<double> keep_clear_seconds;  ///< left to wait, while a wait runs
+  std::optional<double> countdown_seconds;   ///< left to release while counting: the screen beeps at each whole second
+  std::optional<double> pressure_pascals;    ///< newest supply pressure, gauge
   double pressure_age_seconds = 0.0;
   Step step = Step::idle;
   std::vector<StepLine> ladder;
   std::vector<InterlockLine> interlocks;
   std::array<LinkView, 2> links;  ///< by Node
   NextAction next;
-  std::int64_t trial_number = 0;  ///< running or next
+  ChecklistView checklist;
+  KeepOut keep_out;
+  std::vector<HandStep> hand_steps;              ///< hand-valve rig: what the person there does now, with what proves it
+  std::vector<std::string> lacking_protections;  ///< hand-valve rig: what does not happen by itself, one sentence each
+  std::string lid;                               ///< "open", "shut", "between", "both switches on"; empty: no lid
+  std::optional<double> lid_closing_seconds;     ///< of the running or last trial
+  std::int64_t trial_number = 0;                 ///< running or next
   wire::DetectorState detector = wire::DetectorState::idle;
   bool detector_known = false;
   std::string firing;                                   ///< "safe, 2 of 2 open" etc.

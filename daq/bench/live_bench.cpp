@@ -12,6 +12,7 @@
 #include <variant>
 
 #include "daq/bench/bench.hpp"
+#include "daq/bench/surroundings.hpp"
 #include "daq/link/serial_link.hpp"
 #include "daq/virtual_rig/process.hpp"
 
@@ -21,6 +22,7 @@ namespace {
 
 constexpr int kTickMilliseconds = 4;
 constexpr std::int64_t kPublishEveryUs = 33'000;
+constexpr std::int64_t kLookAroundEveryUs = 1'000'000;
 /// The rig board's watchdog has vented by itself after this long without a heartbeat.
 constexpr std::int64_t kLeaveAfterUs = 3'000'000;
 
@@ -38,9 +40,13 @@ struct Bytes {
 struct Note {
   std::string author, text;
 };
+struct Signing {
+  std::string role, name;
+  std::vector<std::string> confirmed;
+};
 struct Happening {
   HostTime time;
-  std::variant<PortOpened, PortLost, Bytes, OperatorRequest, Note> what;
+  std::variant<PortOpened, PortLost, Bytes, OperatorRequest, Note, Signing, Bypass> what;
 };
 
 }  // namespace
@@ -92,6 +98,10 @@ struct LiveBench::Inside {
     }
     for (const Happening& happening : happenings) take(happening);
     const HostTime now = host_now();
+    if (us_of(now) - looked_us >= kLookAroundEveryUs) {
+      looked_us = us_of(now);
+      bench.set_surroundings(look_around(bench.setup(), campaign_file));
+    }
     bench.tick(now);
     for (const auto& [node, link] : {std::pair{Node::rig, rig_link.get()}, std::pair{Node::flight, flight_link.get()}}) {
       std::vector<std::byte> bytes = bench.take_output(node, now);
@@ -107,6 +117,11 @@ struct LiveBench::Inside {
     if (const auto* lost = std::get_if<PortLost>(&happening.what)) bench.port_lost(lost->node, happening.time, lost->why);
     if (const auto* request = std::get_if<OperatorRequest>(&happening.what)) bench.request(*request, happening.time);
     if (const auto* note = std::get_if<Note>(&happening.what)) bench.add_note(happening.time, note->author, note->text);
+    // a refusal stands in the log, for the screen
+    if (const auto* signing = std::get_if<Signing>(&happening.what))
+      static_cast<void>(bench.sign(happening.time, signing->role, signing->name, signing->confirmed));
+    if (const auto* bypass = std::get_if<Bypass>(&happening.what))
+      static_cast<void>(bench.bypass(happening.time, bypass->interlock, bypass->reason));
   }
 
   /// Judging reads the file again, through its own connection, on its own thread: the heartbeat must not wait for it.
@@ -144,7 +159,7 @@ struct LiveBench::Inside {
   std::optional<VirtualRigProcess> rig_process;
   std::unique_ptr<SerialLink> rig_link, flight_link;
   std::future<Result<JudgedTrial>> judging;
-  std::int64_t judging_trial = 0, published_us = 0;
+  std::int64_t judging_trial = 0, published_us = 0, looked_us = -kLookAroundEveryUs;
 
   std::mutex inbox_mutex;
   std::vector<Happening> inbox;
@@ -238,6 +253,16 @@ void LiveBench::request(OperatorRequest request) { inside_->put({host_now(), req
 
 void LiveBench::addNote(const QString& author, const QString& text) {
   inside_->put({host_now(), Note{author.toStdString(), text.toStdString()}});
+}
+
+void LiveBench::sign(const QString& role, const QString& name, const QStringList& confirmed) {
+  Signing signing{role.toStdString(), name.toStdString(), {}};
+  for (const QString& item : confirmed) signing.confirmed.push_back(item.toStdString());
+  inside_->put({host_now(), std::move(signing)});
+}
+
+void LiveBench::bypass(const QString& interlock, const QString& reason) {
+  inside_->put({host_now(), Bypass{interlock.toStdString(), reason.toStdString()}});
 }
 
 }  // namespace coldstroke::daq

@@ -3,6 +3,7 @@
 
 #include <QObject>
 #include <QString>
+#include <QStringList>
 #include <filesystem>
 #include <memory>
 #include <optional>
@@ -42,6 +43,11 @@ class LiveBench : public QObject {
   void request(OperatorRequest request);
   /// The virtual rig that this object started, or nullptr on real ports.
   [[nodiscard]] const VirtualRigProcess* virtualRig() const;
+  /// One role signs the checklist of the running trial; `confirmed` must be the list's items, in order. A refusal stands in the
+  /// log.
+  void sign(const QString& role, const QString& name, const QStringList& confirmed);
+  /// Goes on although this interlock does not hold; the reason is stored with the trial. A refusal stands in the log.
+  void bypass(const QString& interlock, const QString& reason);
   void addNote(const QString& author, const QString& text);  ///< to the running or last trial
 
  Q_SIGNALS:

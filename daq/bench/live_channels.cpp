@@ -10,6 +10,8 @@ namespace {
 constexpr double kStandardGravity = 9.80665;
 constexpr double kSlopeSeconds = 0.5;
 constexpr double kPressureMeanSeconds = 0.05;
+constexpr double kBinSeconds = 0.05;
+constexpr std::size_t kBins = 10;
 /// Share of a new sample in the slow mean before the release: about 2000 samples' memory.
 constexpr double kRestShare = 1.0 / 2000.0;
 
@@ -20,7 +22,11 @@ bool saturated(const ChannelSetup& channel, double value, std::int32_t counts, s
 }  // namespace
 
 LiveChannels::LiveChannels(const Setup& setup)
-    : setup_{setup}, histories_(setup.channels.size()), newest_(setup.channels.size()), newest_index_(setup.channels.size()) {
+    : setup_{setup},
+      histories_(setup.channels.size()),
+      newest_(setup.channels.size()),
+      newest_index_(setup.channels.size()),
+      watches_(setup.channels.size()) {
   // One g of net acceleration: far above the noise of either sensor, and reached within a fraction of a millisecond.
   const double moving = setup.trial.vehicle_mass_kg + setup.trial.moving_rig_mass_kg;
   witnesses_ = {{analysis::Role::force, moving * kStandardGravity}, {analysis::Role::vehicle_acceleration, kStandardGravity}};
@@ -47,6 +53,7 @@ void LiveChannels::receive(Node node, const wire::SampleBlock& block, const wire
     }
     newest_[c] = Newest{values.back(), now, clipped};
     const double seconds = static_cast<double>(block.node_time_us) * 1.0e-6;
+    keep_watch(watches_[c], seconds, values, clipped);
     if (channel.role == analysis::Role::supply_pressure) {
       if (!pressure_points_.empty() && seconds < pressure_points_.back().seconds)
         pressure_points_.clear();  // the board restarted
@@ -68,6 +75,60 @@ void LiveChannels::receive(Node node, const wire::SampleBlock& block, const wire
 std::optional<LiveChannels::Newest> LiveChannels::newest(analysis::Role role) const {
   for (std::size_t c = 0; c < setup_.channels.size(); ++c)
     if (setup_.channels[c].role == role) return newest_[c];
+  return std::nullopt;
+}
+
+void LiveChannels::keep_watch(Watch& watch, double seconds, const std::vector<double>& values, bool clipped) {
+  std::deque<Bin>& bins = watch.bins;
+  if (!bins.empty() && seconds < bins.back().begin_seconds) bins.clear();  // the board restarted
+  if (bins.empty()) watch.about = values.front();
+  if (bins.empty() || seconds >= bins.back().begin_seconds + kBinSeconds) {
+    bins.push_back({seconds, 0.0, 0.0, values.front(), values.front(), 0, false});
+    if (bins.size() > kBins) bins.pop_front();
+  }
+  Bin& bin = bins.back();
+  for (const double value : values) {
+    const double off = value - watch.about;
+    bin.sum += off;
+    bin.sum_squares += off * off;
+    bin.low = std::min(bin.low, value);
+    bin.high = std::max(bin.high, value);
+  }
+  bin.count += values.size();
+  bin.clipped = bin.clipped || clipped;
+}
+
+std::vector<ChannelHealth> LiveChannels::health(HostTime now) const {
+  std::vector<ChannelHealth> out(watches_.size());
+  for (std::size_t c = 0; c < watches_.size(); ++c) {
+    const Watch& watch = watches_[c];
+    if (watch.bins.empty() || !newest_[c]) continue;
+    ChannelHealth& health = out[c];
+    health.age = seconds_between(newest_[c]->time, now);
+    double sum = 0.0, squares = 0.0, low = watch.bins.front().low, high = watch.bins.front().high;
+    std::size_t count = 0;
+    for (const Bin& bin : watch.bins) {
+      sum += bin.sum;
+      squares += bin.sum_squares;
+      low = std::min(low, bin.low);
+      high = std::max(high, bin.high);
+      count += bin.count;
+      health.saturated = health.saturated || bin.clipped;
+    }
+    const double mean = sum / static_cast<double>(count);
+    health.mean = watch.about + mean;
+    health.noise = std::sqrt(std::max(0.0, squares / static_cast<double>(count) - mean * mean));
+    health.frozen = watch.bins.size() == kBins && low == high;
+  }
+  return out;
+}
+
+std::optional<double> LiveChannels::largest(analysis::Role role) const {
+  for (std::size_t c = 0; c < setup_.channels.size(); ++c) {
+    if (setup_.channels[c].role != role || watches_[c].bins.empty()) continue;
+    const Bin& bin = watches_[c].bins.back();
+    return std::max(std::abs(bin.low), std::abs(bin.high));
+  }
   return std::nullopt;
 }
 

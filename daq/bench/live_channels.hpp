@@ -7,6 +7,7 @@
 #include <optional>
 #include <vector>
 
+#include "daq/sequence/readings.hpp"
 #include "daq/setup/setup.hpp"
 #include "daq/stream/clock.hpp"
 #include "daq/stream/history.hpp"
@@ -32,6 +33,10 @@ class LiveChannels {
   [[nodiscard]] std::optional<Newest> newest(analysis::Role role) const;
   [[nodiscard]] std::shared_ptr<const History> history(std::size_t channel) const { return histories_[channel]; }
 
+  /// Every channel over the last half second that it spoke, in setup order.
+  [[nodiscard]] std::vector<ChannelHealth> health(HostTime now) const;
+  /// Largest absolute reading of this role over the last 50 ms; absent if there is no such channel or nothing came.
+  [[nodiscard]] std::optional<double> largest(analysis::Role role) const;
   /// Slope of the supply pressure over the last half second, Pa/s; absent until there is half a second of it.
   [[nodiscard]] std::optional<double> pressure_slope() const;
   /// Mean supply pressure over the last 50 ms, Pa gauge: what the interlocks judge. Absent if none came.
@@ -50,6 +55,19 @@ class LiveChannels {
   std::vector<std::shared_ptr<History>> histories_;
   std::vector<std::optional<Newest>> newest_;
   std::vector<std::uint64_t> newest_index_;  // of the newest block's first sample
+  /// What a twentieth of a second of one channel came to. Ten of them are kept.
+  struct Bin {
+    double begin_seconds = 0.0;                                  // node time
+    double sum = 0.0, sum_squares = 0.0, low = 0.0, high = 0.0;  // about the channel's first value, so that squares stay exact
+    std::size_t count = 0;
+    bool clipped = false;
+  };
+  struct Watch {
+    double about = 0.0;
+    std::deque<Bin> bins;
+  };
+  void keep_watch(Watch& watch, double seconds, const std::vector<double>& values, bool clipped);
+  std::vector<Watch> watches_;  // in setup order
   struct Point {
     double seconds, pascals;  // mean over a block, node time
   };

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "daq/bench/bench.hpp"
+#include "daq/bench/surroundings.hpp"
 #include "daq/bench/unattended_operator.hpp"
 #include "daq/virtual_rig/process.hpp"
 
@@ -100,6 +101,7 @@ struct LockstepBench::Inside {
   Bench bench;
   std::filesystem::path campaign_file;
   UnattendedOperator person;
+  std::optional<Surroundings> surroundings;
   std::int64_t now_us = 0;
   std::int64_t moved_us = 0;  // when the next action was last allowed, or the step changed
   Step seen_step = Step::idle;
@@ -136,6 +138,7 @@ LockstepBench::~LockstepBench() = default;
 Result<LastTrial> LockstepBench::run_trial(const std::function<bool()>& stop) {
   Inside& in = *inside_;
   in.ended.reset();
+  in.bench.set_surroundings(in.surroundings.value_or(look_around(in.bench.setup(), in.campaign_file)));
   bool stopping = false;
   in.moved_us = in.now_us;
   for (int turn = 0;; ++turn) {

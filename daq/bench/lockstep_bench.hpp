@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -27,7 +28,8 @@ class LockstepBench {
     std::vector<std::string> faults;  ///< injected by name, beside the scenario's own
     std::filesystem::path truth;      ///< truth file of the virtual rig, empty: none
     std::int64_t trials = 1;
-    VirtualRigProgram program{};  ///< which program plays the virtual rig
+    VirtualRigProgram program{};                 ///< which program plays the virtual rig
+    std::optional<Surroundings> surroundings{};  ///< instead of those that are
   };
   static Result<std::unique_ptr<LockstepBench>> start(Options options);
   ~LockstepBench();

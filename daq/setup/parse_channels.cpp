@@ -110,6 +110,16 @@ ChannelSetup parse_channel(TableReader& table) {
   if (channel.range_low >= channel.range_high) {
     table.complain("range_high", "is not above range_low", "a number above range_low");
   }
+  const auto in_unit = [&](const char* key) -> std::optional<double> {
+    const auto value = table.optional_number(key, {-kHuge, kHuge});
+    return value ? std::optional{*value * factor} : std::nullopt;
+  };
+  channel.rest_low = in_unit("rest_low");
+  channel.rest_high = in_unit("rest_high");
+  if (channel.rest_low && channel.rest_high && *channel.rest_low >= *channel.rest_high) {
+    table.complain("rest_high", "is not above rest_low", "a number above rest_low");
+  }
+  if (const auto noise = table.optional_number("noise_max", {0.0, kHuge, true})) channel.noise_max = *noise * factor;
   channel.calibration = parse_calibration(table.table("calibration"), factor);
   table.refuse_unknown();
   return channel;

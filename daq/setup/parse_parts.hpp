@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The two long lists of a setup file. Internal to daq/setup.
+// The long lists of a setup file, and what it says about safety. Internal to daq/setup.
 #pragma once
 
 #include <vector>
@@ -14,5 +14,8 @@ namespace coldstroke::daq {
 [[nodiscard]] std::vector<ChannelSetup> parse_channels(TableReader& root);
 /// [[criterion]]
 [[nodiscard]] std::vector<analysis::Criterion> parse_criteria(TableReader& root);
+/// [lid], [[pressure_part]], [keep_out], [checklist], [declared]; what they say about the charge is checked against
+/// `setup.charge`.
+void parse_safety(TableReader& root, Setup& setup);
 
 }  // namespace coldstroke::daq

@@ -44,6 +44,13 @@ void parse_rig(TableReader table, Setup& setup) {
   trial.stroke_standard_uncertainty_metres = table.number("stroke_standard_uncertainty_metres", {0.0, 1.0});
   trial.tilt_radians = table.number("tilt_degrees", {0.0, 90.0}) * std::numbers::pi / 180.0;
   setup.reservoir_volume_m3 = table.number("reservoir_volume_litres", {0.0, 1000.0, true}) / 1000.0;
+  if (table.has("valves"))
+    setup.charge_valves = table.choice<ChargeValves>("valves", {{"driven", ChargeValves::driven}, {"hand", ChargeValves::hand}})
+                              .value_or(ChargeValves::driven);
+  constexpr double kCubicMetresPerSecondPascal = 1.0e-8;  // in a dm3/(s bar)
+  setup.vent.conductance_m3_per_s_pa =
+      table.number("vent_conductance_dm3_per_s_bar", {0.0, 1000.0, true}) * kCubicMetresPerSecondPascal;
+  setup.vent.critical_ratio = table.number("vent_critical_ratio", {0.0, 0.9});
   trial.moving_rig_mass_kg = table.number("moving_mass_kg", {0.0, 1000.0, true});
   trial.moving_rig_mass_standard_uncertainty_kg = table.number("moving_mass_standard_uncertainty_kg", {0.0, 100.0});
   trial.front_hardware_mass_kg = table.number("front_hardware_mass_kg", {0.0, 1000.0}, 0.0);
@@ -78,6 +85,7 @@ void parse_charge(TableReader table, ChargeSetup& charge) {
   charge.low_pascals = table.number("low_bar", pressure) * kPascalsPerBar;
   charge.high_pascals = table.number("high_bar", pressure) * kPascalsPerBar;
   charge.maximum_pascals = table.number("maximum_bar", pressure) * kPascalsPerBar;
+  charge.relief_pascals = table.number("relief_bar", pressure) * kPascalsPerBar;
   charge.settle_seconds = table.number("settle_seconds", {0.0, 600.0});
   charge.steady_pascals_per_second = table.number("steady_bar_per_second", {0.0, 10.0, true}) * kPascalsPerBar;
   if (charge.low_pascals > charge.target_pascals) table.complain("low_bar", "is above target_bar", "low_bar at most target_bar");
@@ -86,6 +94,9 @@ void parse_charge(TableReader table, ChargeSetup& charge) {
   if (charge.low_pascals > charge.high_pascals) table.complain("low_bar", "is above high_bar", "low_bar at most high_bar");
   if (charge.maximum_pascals < charge.high_pascals) {
     table.complain("maximum_bar", "is below high_bar", "maximum_bar at least high_bar");
+  }
+  if (charge.target_pascals > 0.9 * charge.relief_pascals) {
+    table.complain("target_bar", "is above 90 % of relief_bar", "at most 0.9 times relief_bar");
   }
   table.refuse_unknown();
 }
@@ -117,6 +128,8 @@ void parse_flight(TableReader table, Setup& setup) {
   if (const auto delay = table.optional_number("igniter_delay_milliseconds", {0.0, 60000.0})) {
     setup.trial.igniter_delay_seconds = *delay / 1000.0;
   }
+  if (table.has("link"))
+    setup.flight_records_by_itself = table.choice<bool>("link", {{"cable", false}, {"records_by_itself", true}}).value_or(false);
   for (TableReader& channel : table.tables("firing_channel", 1, 8)) {
     FiringChannel firing;
     firing.dummy_load = channel.choice<bool>("ends_in", {{"open", false}, {"dummy_load", true}}).value_or(false);
@@ -167,6 +180,7 @@ Result<Setup> parse_setup(std::string_view text, std::string source) {
   parse_charge(root.table("charge"), setup.charge);
   parse_sequence(root.table("sequence"), setup);
   parse_flight(root.table("flight"), setup);
+  parse_safety(root, setup);
   setup.channels = parse_channels(root);
   setup.trial.criteria = parse_criteria(root);
   root.refuse_unknown();
@@ -190,7 +204,9 @@ Result<Setup> load_setup(const std::filesystem::path& file) {
   }
   std::string text{std::istreambuf_iterator<char>{stream}, {}};
   if (stream.bad()) return complain("The setup file cannot be read to its end.", file.string(), "Check the disk.");
-  return parse_setup(text, file.string());
+  auto setup = parse_setup(text, file.string());
+  if (setup) setup->file = file;
+  return setup;
 }
 
 }  // namespace coldstroke::daq

@@ -9,6 +9,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "analysis/result.hpp"
@@ -44,6 +45,9 @@ struct ChannelSetup {
   analysis::Quantity quantity = analysis::Quantity::other;
   analysis::Role role = analysis::Role::other;
   double range_low = 0.0, range_high = 0.0;  ///< SI: at or beyond these the channel is saturated
+  /// SI: what the mean over half a second must read before a charge, with the reservoir vented and the vehicle seated.
+  std::optional<double> rest_low, rest_high;
+  std::optional<double> noise_max;  ///< SI: standard deviation over half a second at rest, at most
   Calibration calibration;
   bool operator==(const ChannelSetup&) const = default;
 };
@@ -52,6 +56,7 @@ struct ChargeSetup {
   double target_pascals = 0.0;                   ///< gauge; no default, a person types it
   double low_pascals = 0.0, high_pascals = 0.0;  ///< charge window, gauge
   double maximum_pascals = 0.0;                  ///< never above, gauge
+  double relief_pascals = 0.0;                   ///< gauge: where the relief valve is set
   double settle_seconds = 0.0;
   double steady_pascals_per_second = 0.0;
   bool operator==(const ChargeSetup&) const = default;
@@ -78,15 +83,78 @@ struct FiringChannel {
   bool operator==(const FiringChannel&) const = default;
 };
 
+/// How charge and vent valve are moved.
+enum class ChargeValves : std::uint8_t {
+  driven,  ///< by the rig board
+  hand     ///< by a person; the board drives the fast valves only
+};
+
+/// The open vent valve, ISO 6358: what the vent-down is measured against.
+struct VentSetup {
+  double conductance_m3_per_s_pa = 0.0;
+  double critical_ratio = 0.0;
+  bool operator==(const VentSetup&) const = default;
+};
+
+/// A lid over the tube, driven and with a switch at each end. Absent in the setup: the tube has none.
+struct LidSetup {
+  double shut_after_seconds = 0.0;            ///< from first motion to the command to shut; the vent opens with it
+  std::optional<double> shut_within_seconds;  ///< slower than this is a failed trial; absent: measured only
+  bool operator==(const LidSetup&) const = default;
+};
+
+/// A part that the charge can reach and the gauge pressure it may bear with gas in it.
+struct PressurePart {
+  std::string name;
+  double limit_pascals = 0.0;
+  bool operator==(const PressurePart&) const = default;
+};
+
+struct KeepOutSetup {
+  double distance_metres = 0.0;  ///< where the line is drawn on the ground
+  double margin_metres = 0.0;    ///< beyond the projectile's reach
+  double scaled_distance = 0.0;  ///< m/kg^(1/3)
+  double tnt_factor = 0.0;
+  std::string edition;  ///< of the standard that scaled_distance and tnt_factor are taken from
+  /// The bottle or tank that feeds the regulator, if it stands inside the line: gauge pressure and volume.
+  std::optional<double> supply_pascals, supply_volume_m3;
+  bool operator==(const KeepOutSetup&) const = default;
+};
+
+/// What two people sign before each trial.
+struct ChecklistSetup {
+  std::vector<std::string> roles;  ///< at least two, each signed by another person
+  std::vector<std::string> items;
+  bool operator==(const ChecklistSetup&) const = default;
+};
+[[nodiscard]] ChecklistSetup default_checklist();
+
+/// What the campaign says about the boards; what is left out is not compared.
+struct DeclaredSetup {
+  std::string rig_firmware, flight_firmware;  ///< "NAME VERSION" as the identity frame gives them; empty: not declared
+  std::vector<std::pair<std::string, std::string>> detector_settings;  ///< key and value as the board reports them
+  bool operator==(const DeclaredSetup&) const = default;
+};
+
 struct Setup {
-  std::string text;    ///< the exact text parsed
-  std::string source;  ///< file name for messages
+  std::string text;            ///< the exact text parsed
+  std::string source;          ///< file name for messages
+  std::filesystem::path file;  ///< where it was loaded from, empty: from no file
   std::string campaign_name, purpose;
   PortSetup rig_port, flight_port;
   std::string rig_name;
   double reservoir_volume_m3 = 0.0;
+  ChargeValves charge_valves = ChargeValves::driven;
+  VentSetup vent;
+  std::optional<LidSetup> lid;
+  std::vector<PressurePart> parts;
+  KeepOutSetup keep_out;
+  ChecklistSetup checklist;
+  DeclaredSetup declared;
   std::string vehicle_name;
   std::vector<FiringChannel> firing_channels;
+  /// The board's link carries its state only, no samples and no clock replies; its own record is imported afterwards.
+  bool flight_records_by_itself = false;
   double link_fresh_seconds = 0.5;       ///< readings older than this block and abort
   double alignment_limit_seconds = 0.0;  ///< clock alignment uncertainty the live bench warns above
   std::vector<ChannelSetup> channels;
@@ -95,6 +163,7 @@ struct Setup {
   analysis::TrialSetup trial;
 
   [[nodiscard]] const ChannelSetup* channel(analysis::Role role) const;
+  [[nodiscard]] const PressurePart& weakest_part() const;  ///< the lowest limit rules
 };
 
 /// Parses setup text. `source` is the file name used in complaints: "FILE, line 12, key charge.target_bar", with what is allowed.

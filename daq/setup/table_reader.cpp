@@ -101,7 +101,7 @@ std::string TableReader::full(std::string_view key) const {
 }
 
 const toml::node* TableReader::find(std::string_view key) {
-  asked_.emplace_back(key);
+  if (std::ranges::find(asked_, key) == asked_.end()) asked_.emplace_back(key);
   return table_ == nullptr ? nullptr : table_->get(key);
 }
 
@@ -178,6 +178,40 @@ std::string TableReader::text(std::string_view key, std::optional<std::string> f
   }
   if (text.empty() && !fallback) complain(key, "is empty", "a text in quotes with at least one character");
   return text;
+}
+
+std::vector<std::string> TableReader::texts(std::string_view key, std::size_t least, std::size_t most) {
+  const std::string allowed =
+      "an array of " + std::to_string(least) + " to " + std::to_string(most) + " texts in quotes, each used once";
+  std::vector<std::string> out;
+  const toml::node* node = find(key);
+  const toml::array* array = node == nullptr ? nullptr : node->as_array();
+  if (array == nullptr) {
+    complain(key, node == nullptr ? "is missing" : "is " + kind(*node), allowed);
+    return out;
+  }
+  for (const toml::node& item : *array) {
+    const toml::value<std::string>* value = item.as_string();
+    const bool good = value != nullptr && !value->get().empty() && value->get().size() <= kTextLimit &&
+                      std::ranges::none_of(value->get(), [](unsigned char c) { return c < 0x20 || c == 0x7F; });
+    if (!good || std::ranges::find(out, value->get()) != out.end()) {
+      complain(key, "holds something else than texts of one line, or one of them twice", allowed);
+      return {};
+    }
+    out.push_back(value->get());
+  }
+  if (out.size() < least || out.size() > most) complain(key, "there are " + std::to_string(out.size()), allowed);
+  return out;
+}
+
+std::vector<std::pair<std::string, std::string>> TableReader::text_pairs() {
+  std::vector<std::pair<std::string, std::string>> out;
+  if (table_ == nullptr) return out;
+  for (const auto& [key, value] : *table_) {
+    const std::string name{key.str()};
+    out.emplace_back(name, text(name));
+  }
+  return out;
 }
 
 void TableReader::wrong_word(std::string_view key, const std::string& word, const std::vector<std::string>& allowed) {

@@ -57,6 +57,10 @@ class TableReader {
   std::optional<double> optional_number(std::string_view key, Bounds bounds);
   int whole(std::string_view key, int low, int high, std::optional<int> fallback = {});
   std::string text(std::string_view key, std::optional<std::string> fallback = {});
+  /// Array of `least` to `most` texts, each used once.
+  std::vector<std::string> texts(std::string_view key, std::size_t least, std::size_t most);
+  /// All keys of the table, whatever they are called, each with a text.
+  std::vector<std::pair<std::string, std::string>> text_pairs();
   /// One of the words; nothing if it is missing or another word, which is then reported.
   template <class E>
   std::optional<E> choice(std::string_view key, std::initializer_list<std::pair<std::string_view, E>> words);

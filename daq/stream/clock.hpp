@@ -29,6 +29,11 @@ template <class TimePoint>
 [[nodiscard]] constexpr std::int64_t us_of(TimePoint t) {
   return t.time_since_epoch().count();
 }
+/// `seconds` after `t` on the same time line, to the microsecond below.
+template <class TimePoint>
+[[nodiscard]] constexpr TimePoint seconds_later(TimePoint t, double seconds) {
+  return t + typename TimePoint::duration{static_cast<std::int64_t>(seconds * 1.0e6)};
+}
 /// Seconds from `earlier` to `later` on one time line.
 template <class TimePoint>
 [[nodiscard]] constexpr double seconds_between(TimePoint earlier, TimePoint later) {

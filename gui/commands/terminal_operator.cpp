@@ -13,6 +13,8 @@ std::string_view TerminalOperator::word_for(const daq::BenchView& view) {
       return "release";
     case daq::OperatorRequest::acknowledge:
       return "seen";
+    case daq::OperatorRequest::sign_virtual_rig:
+      return "unattended";
     default:
       return {};
   }

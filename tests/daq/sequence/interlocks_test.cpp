@@ -28,6 +28,15 @@ Readings ready(const Setup& setup) {
   r.detector_idle = true;
   r.archive_writable = true;
   r.alignment_uncertainty_seconds = 1.0e-4;
+  r.chamber_pascals = 0.0;
+  r.dummy_load_amperes = 0.0;
+  r.rig_firmware = setup.declared.rig_firmware;
+  r.flight_firmware = setup.declared.flight_firmware;
+  for (const ChannelSetup& channel : setup.channels)
+    r.channels.push_back({0.01, false, false, 0.5 * (channel.rest_low.value_or(0.0) + channel.rest_high.value_or(0.0)), 0.0});
+  r.surroundings = {"2026-07-01", 1'000'000'000, true};
+  r.archive_needed_bytes = 100'000'000;
+  r.signatures = {{"operator", "Ann Lee", "10:00:00"}, {"range officer", "Bo Ek", "10:00:30"}};
   return r;
 }
 
@@ -58,11 +67,27 @@ const Spoilt kSpoilt[] = {
     {"pressure steady", [](Readings& r, const Setup& s) { r.steady_seconds = s.charge.settle_seconds * 0.99; }},
     {"clock alignment", [](Readings& r, const Setup&) { r.alignment_uncertainty_seconds.reset(); }},
     {"clock alignment", [](Readings& r, const Setup& s) { r.alignment_uncertainty_seconds = s.alignment_limit_seconds * 1.01; }},
-    {"archive",
-     [](Readings& r, const Setup&) {
-       r.archive_writable = false;
-       r.archive_trouble = "no space left";
-     }},
+    {"archive", [](Readings& r, const Setup&) { r.archive_writable = false; }},
+    {"archive room", [](Readings& r, const Setup&) { r.surroundings.archive_room_bytes = 99'999'999; }},
+    {"archive room", [](Readings& r, const Setup&) { r.surroundings.archive_room_bytes.reset(); }},
+    {"lid", [](Readings& r, const Setup&) { r.rig_inputs &= static_cast<std::uint16_t>(~wire::kLidOpenSwitch); }},
+    {"lid", [](Readings& r, const Setup&) { r.rig_inputs |= wire::kLidShutSwitch; }},
+    {"firing channels", [](Readings& r, const Setup&) { r.dummy_load_amperes = 0.2; }},
+    {"firing channels", [](Readings& r, const Setup&) { r.flight_age = 0.51; }},
+    {"boards kept running", [](Readings& r, const Setup&) { r.rig_restarted = true; }},
+    {"boards kept running", [](Readings& r, const Setup&) { r.flight_restarted = true; }},
+    {"pressure below maximum", [](Readings& r, const Setup&) { r.pressure_frozen = true; }},
+    {"channels alive", [](Readings& r, const Setup&) { r.channels[0].frozen = true; }},
+    {"channels alive", [](Readings& r, const Setup&) { r.channels[4].saturated = true; }},
+    {"channels alive", [](Readings& r, const Setup& s) { r.channels[6].age = s.link_fresh_seconds * 1.01; }},
+    {"channels alive", [](Readings& r, const Setup&) { r.channels.pop_back(); }},
+    {"calibration", [](Readings& r, const Setup&) { r.surroundings.today = "2100-01-01"; }},
+    {"calibration", [](Readings& r, const Setup&) { r.surroundings.today.clear(); }},
+    {"declared boards", [](Readings& r, const Setup&) { r.rig_firmware = "rig-reference 0.0.9"; }},
+    {"declared boards", [](Readings& r, const Setup&) { r.flight_firmware.clear(); }},
+    {"setup unchanged", [](Readings& r, const Setup&) { r.surroundings.setup_file_same = false; }},
+    {"checklist", [](Readings& r, const Setup&) { r.signatures.pop_back(); }},
+    {"checklist", [](Readings& r, const Setup&) { r.signatures.front().role = "range officer"; }},
 };
 
 TEST(Interlocks, AllHoldWhenAllIsInOrder) {
@@ -139,6 +164,103 @@ TEST(Interlocks, AStaleFiringReadingIsAnOpenInterlockButNotALiveChannel) {
   r.flight_age = 0.6;
   EXPECT_FALSE(live_channel(r, setup));
   EXPECT_FALSE(interlocks_to_enter(Step::charging, r, setup).all_hold());
+}
+
+/// Vented, seated and still: ready to charge.
+Readings vented(const Setup& setup) {
+  Readings r = ready(setup);
+  r.rig_outputs = r.rig_readback = wire::kVentValve;
+  r.pressure_pascals = 0.0;
+  return r;
+}
+
+TEST(Interlocks, BeforeAChargeEveryChannelIsJudgedAtRest) {
+  const auto setup = invented_setup();
+  EXPECT_TRUE(interlocks_to_enter(Step::charging, vented(setup), setup).all_hold());
+  for (std::size_t c = 0; c < setup.channels.size(); ++c) {
+    Readings r = vented(setup);
+    r.channels[c].mean = *setup.channels[c].rest_high * 1.01;
+    const InterlockList list = interlocks_to_enter(Step::charging, r, setup);
+    ASSERT_NE(list.first_open(), nullptr) << setup.channels[c].name;
+    EXPECT_EQ(list.first_open()->name, "channels at rest");
+    EXPECT_NE(list.first_open()->reading.find(setup.channels[c].name), std::string::npos);
+    r = vented(setup);
+    r.channels[c].noise = *setup.channels[c].noise_max * 1.01;
+    EXPECT_FALSE(interlocks_to_enter(Step::charging, r, setup).all_hold()) << setup.channels[c].name;
+  }
+}
+
+TEST(Interlocks, ATopUpIsNotJudgedAtRest) {
+  const auto setup = invented_setup();
+  Readings r = ready(setup);
+  r.pressure_pascals = setup.charge.low_pascals - 1.0e4;
+  r.channels[1].mean = r.pressure_pascals;
+  EXPECT_TRUE(interlocks_to_enter(Step::charging, r, setup).all_hold());
+}
+
+TEST(Interlocks, DetectorSettingsMustBeTheDeclaredOnes) {
+  auto setup = invented_setup();
+  setup.declared.detector_settings = {{"threshold_g", "10.0"}};
+  Readings r = ready(setup);
+  EXPECT_FALSE(interlocks_to_enter(Step::releasing, r, setup).all_hold());
+  r.detector_settings = {{"window_ms", "20"}, {"threshold_g", "10.0"}};
+  EXPECT_TRUE(interlocks_to_enter(Step::releasing, r, setup).all_hold());
+  r.detector_settings[1].second = "12.0";
+  EXPECT_FALSE(interlocks_to_enter(Step::releasing, r, setup).all_hold());
+}
+
+TEST(Interlocks, ACalibrationHoldsThroughItsLastDayAndNeedsOne) {
+  auto setup = invented_setup();
+  Readings r = ready(setup);
+  r.surroundings.today = "2026-07-31";
+  setup.channels[2].calibration.valid_until = "2026-07-31";
+  EXPECT_TRUE(interlocks_to_enter(Step::releasing, r, setup).all_hold());
+  r.surroundings.today = "2026-08-01";
+  EXPECT_FALSE(interlocks_to_enter(Step::releasing, r, setup).all_hold());
+  setup.channels[2].calibration.valid_until.clear();
+  EXPECT_FALSE(interlocks_to_enter(Step::releasing, r, setup).all_hold());
+}
+
+TEST(Interlocks, ABoardThatRecordsByItselfStillHasItsFiringChannelsRead) {
+  auto setup = invented_setup();
+  setup.flight_records_by_itself = true;
+  Readings r = ready(setup);
+  r.flight_compatible = false;
+  r.alignment_uncertainty_seconds.reset();
+  for (std::size_t c = 4; c < r.channels.size(); ++c) r.channels[c] = ChannelHealth{};
+  EXPECT_TRUE(interlocks_to_enter(Step::releasing, r, setup).all_hold());
+  r.flight_age = kNever;
+  EXPECT_FALSE(interlocks_to_enter(Step::releasing, r, setup).all_hold());
+}
+
+TEST(Interlocks, OnlyABypassableOneCanBeBypassedAndTheReasonStaysInTheList) {
+  const auto setup = invented_setup();
+  for (const Spoilt& spoilt : kSpoilt) {
+    Readings r = ready(setup);
+    spoilt.spoil(r, setup);
+    for (const Interlock& line : interlocks_to_enter(Step::releasing, ready(setup), setup).lines)
+      if (line.name == spoilt.interlock) r.bypasses.push_back({line.name, "because of a test"});
+    const InterlockList list = interlocks_to_enter(Step::releasing, r, setup);
+    const Interlock* line = list.find(spoilt.interlock);
+    ASSERT_NE(line, nullptr);
+    EXPECT_FALSE(line->holds);
+    EXPECT_EQ(line->lets_pass(), bypass_exists(spoilt.interlock)) << spoilt.interlock;
+    EXPECT_EQ(line->bypass_reason.empty(), !bypass_exists(spoilt.interlock)) << spoilt.interlock;
+  }
+  for (const char* never :
+       {"emergency-stop loop", "release key", "lid", "firing channels", "detector", "pressure below maximum", "checklist",
+        "rig link", "rig board faults", "valve read-back", "pressure proven low", "keep-clear wait", "boards kept running"})
+    EXPECT_FALSE(bypass_exists(never)) << never;
+}
+
+TEST(Interlocks, AJammedTubeUnderPressureIsNotProvenLow) {
+  const auto setup = invented_setup();
+  Readings r = vented(setup);
+  EXPECT_TRUE(proven_low(r, setup));
+  r.chamber_pascals = 1.0e5;
+  EXPECT_FALSE(proven_low(r, setup));
+  r.chamber_pascals.reset();
+  EXPECT_FALSE(proven_low(r, setup));
 }
 
 TEST(Interlocks, KeepClearRunsDownAndNeedsAProvenLowPressure) {

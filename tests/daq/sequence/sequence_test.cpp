@@ -84,7 +84,7 @@ TEST(Sequence, EveryStepUnderPressureVentsWhenAnInterlockIsLostOrTheBoardVents) 
       const Row* row = transition(step, event);
       ASSERT_NE(row, nullptr) << word(step) << ", " << word(event);
       EXPECT_TRUE(does(*row, Action::make_safe)) << word(step);
-      EXPECT_TRUE(does(*row, Action::mark_aborted)) << word(step);
+      EXPECT_TRUE(does(*row, Action::mark_aborted)) << word(step) << ", " << word(event);
       EXPECT_FALSE(row->guarded);
     }
 }
@@ -111,6 +111,33 @@ TEST(Sequence, NothingLeadsFromAVentedStepBackUnderPressureButThroughIdle) {
     if (!vented.contains(row.from)) continue;
     EXPECT_FALSE(kUnderPressure.contains(row.to)) << row.meaning;
   }
+}
+
+TEST(Sequence, WhateverStopsAReleaseBeforeMotionIsTreatedAsAHang) {
+  for (const SequenceEvent event : {SequenceEvent::abort_requested, SequenceEvent::interlock_lost,
+                                    SequenceEvent::board_vented_itself, SequenceEvent::deadline_passed}) {
+    const Row* row = transition(Step::releasing, event);
+    ASSERT_NE(row, nullptr);
+    EXPECT_EQ(row->to, Step::keep_clear) << word(event);
+    EXPECT_TRUE(does(*row, Action::mark_hang)) << word(event);
+  }
+}
+
+TEST(Sequence, EveryStepMeetsEveryEventInARowOrADisregard) {
+  for (std::size_t s = 0; s < kSteps; ++s)
+    for (std::size_t e = 0; e < kSequenceEvents; ++e) {
+      const auto disregards = std::ranges::count_if(sequence_disregards(),
+                                                    [&](const Disregard& d) { return d.on == event_at(e) && d.in(step_at(s)); });
+      const int rows = transition(step_at(s), event_at(e)) != nullptr ? 1 : 0;
+      EXPECT_EQ(disregards + rows, 1) << word(step_at(s)) << ", " << word(event_at(e));
+    }
+}
+
+TEST(Sequence, ACountThatEndsWithAnInterlockOpenIsAnInterlockLostAndNeverWaits) {
+  const Row* row = answer(sequence_table(), Step::counting, SequenceEvent::deadline_passed, [](Step) { return false; });
+  ASSERT_NE(row, nullptr);
+  EXPECT_EQ(row->to, Step::aborting);
+  EXPECT_EQ(answer(sequence_table(), Step::settling, SequenceEvent::count_requested, [](Step) { return false; }), nullptr);
 }
 
 TEST(Sequence, EveryWordIsItsOwn) {

@@ -60,6 +60,10 @@ TEST(VirtualSetup, is_complete_and_matches_the_virtual_rig) {
   EXPECT_DOUBLE_EQ(setup.trial.decision_deadline_seconds, 0.06);
   EXPECT_FALSE(setup.trial.igniter_delay_seconds);
   EXPECT_EQ(setup.firing_channels.size(), 2U);
+  EXPECT_EQ(setup.weakest_part().name, "reservoir");
+  EXPECT_DOUBLE_EQ(setup.vent.conductance_m3_per_s_pa, 1.0e-8);
+  EXPECT_EQ(setup.checklist, default_checklist());
+  EXPECT_EQ(setup.charge_valves, ChargeValves::driven);
   ASSERT_EQ(setup.channels.size(), 7U);
   const ChannelSetup* force = setup.channel(Role::force);
   ASSERT_NE(force, nullptr);
@@ -124,6 +128,33 @@ std::string name_of(const std::string& text) {
 }
 void PrintTo(const BadValue& bad, std::ostream* out) { *out << name_of(std::string{bad.key} + "_" + bad.to); }
 
+TEST(SetupSafety, the_charge_target_has_no_default) {
+  EXPECT_THAT(complaint_about(changed("target_bar = 8.0\n", "")),
+              AllOf(HasSubstr("charge.target_bar"), HasSubstr("is missing"), HasSubstr("above 0")));
+}
+
+TEST(SetupSafety, a_gauge_that_ends_below_the_maximum_is_refused) {
+  EXPECT_THAT(complaint_about(changed("range_high = 16.0", "range_high = 9.0")),
+              AllOf(HasSubstr("charge.maximum_bar"), HasSubstr("inside the range")));
+}
+
+TEST(SetupSafety, a_bottle_is_told_whole_or_not_at_all) {
+  EXPECT_THAT(complaint_about(changed("supply_volume_litres = 3.0", "")),
+              AllOf(HasSubstr("key keep_out"), HasSubstr("both or neither")));
+}
+
+TEST(SetupSafety, without_a_checklist_the_nine_defaults_are_signed_and_without_a_lid_there_is_none) {
+  const std::string text{virtual_setup_text()};
+  const auto lid = text.find("[lid]"), parts = text.find("[[pressure_part]]"), list = text.find("[checklist]"),
+             declared = text.find("[declared]");
+  const auto parsed =
+      parse_setup(text.substr(0, lid) + text.substr(parts, list - parts) + text.substr(declared), "bench.toml");
+  ASSERT_TRUE(parsed) << parsed.error().what;
+  EXPECT_FALSE(parsed->lid);
+  EXPECT_EQ(parsed->checklist, default_checklist());
+  EXPECT_EQ(parsed->checklist.items.size(), 9U);
+}
+
 class SetupBadValue : public testing::TestWithParam<BadValue> {};
 
 TEST_P(SetupBadValue, is_refused_with_line_key_and_what_is_allowed) {
@@ -157,7 +188,22 @@ INSTANTIATE_TEST_SUITE_P(
         BadValue{"low_bar = 7.8", "low_bar = 8.1", "charge.low_bar", "at most target_bar"},
         BadValue{"high_bar = 8.2", "high_bar = 7.9", "charge.high_bar", "at least target_bar"},
         BadValue{"maximum_bar = 9.0", "maximum_bar = 8.1", "charge.maximum_bar", "at least high_bar"},
-        BadValue{"maximum_bar = 9.0", "maximum_bar = 16.0", "charge.maximum_bar", "inside the range"},
+        BadValue{"maximum_bar = 9.0", "maximum_bar = 12.5", "charge.maximum_bar", "the rating of \"reservoir\""},
+        BadValue{"relief_bar = 11.0 ", "relief_bar = 12.5 ", "charge.relief_bar", "the lowest of all parts"},
+        BadValue{"target_bar = 8.0", "target_bar = 10.0", "charge.target_bar", "0.9 times relief_bar"},
+        BadValue{"limit_bar = 14.0", "limit_bar = 0.0", "pressure_part[3].limit_bar", "above 0"},
+        BadValue{"name = \"reservoir\"", "name = \"tank and regulator outlet\"", "pressure_part[2].name", "used once"},
+        BadValue{"valves = \"driven\"", "valves = \"robot\"", "rig.valves", "driven, hand"},
+        BadValue{"vent_conductance_dm3_per_s_bar = 1.0", "vent_conductance_dm3_per_s_bar = 0",
+                 "rig.vent_conductance_dm3_per_s_bar", "above 0"},
+        BadValue{"scaled_distance = 20.0", "scaled_distance = 12.0", "keep_out.scaled_distance", "20 to"},
+        BadValue{"roles = [\"operator\", \"range officer\"]", "roles = [\"operator\"]", "checklist.roles", "2 to 5"},
+        BadValue{"roles = [\"operator\", \"range officer\"]", "roles = [\"operator\", \"operator\"]", "checklist.roles",
+                 "used once"},
+        BadValue{"rig_firmware = \"rig-reference 1.0.0\"", "rig_firmware = 1", "declared.rig_firmware", "a text"},
+        BadValue{"rest_low = -5.0", "rest_low = 5.0", "channel[1].rest_high", "above rest_low", 1},
+        BadValue{"link = \"cable\"", "link = \"radio\"", "flight.link", "cable, records_by_itself"},
+        BadValue{"shut_after_milliseconds = 1500", "shut_after_milliseconds = -1", "lid.shut_after_milliseconds", "0 to"},
         BadValue{"open_milliseconds = 150", "open_milliseconds = 501", "sequence.open_milliseconds", "to 500"},
         BadValue{"open_milliseconds = 150", "open_milliseconds = 0", "sequence.open_milliseconds", "above 0"},
         BadValue{"vented_below_bar = 0.2", "vented_below_bar = 7.9", "sequence.vented_below_bar", "well below"},
@@ -180,9 +226,9 @@ INSTANTIATE_TEST_SUITE_P(
                  "any number but 0"},
         BadValue{"gain_standard_uncertainty = 0.003", "gain_standard_uncertainty = -0.003",
                  "channel[1].calibration.gain_standard_uncertainty", "0 to 1"},
-        BadValue{"reference = \"invented: virtual rig\"", "valid_until = \"2026-02-30\"", "channel[1].calibration.valid_until",
+        BadValue{"valid_until = \"2099-12-31\"", "valid_until = \"2026-02-30\"", "channel[1].calibration.valid_until",
                  "ISO 8601"},
-        BadValue{"reference = \"invented: virtual rig\"", "valid_until = \"30.06.2026\"", "channel[1].calibration.valid_until",
+        BadValue{"valid_until = \"2099-12-31\"", "valid_until = \"30.06.2026\"", "channel[1].calibration.valid_until",
                  "ISO 8601"},
         BadValue{"metric = \"droop_pascals\"", "metric = \"droop_pascal\"", "criterion[4].metric", "droop_pascals"},
         BadValue{"unit = \"N s\"", "unit = \"N m\"", "criterion[1].unit", "N s, lbf s"},
