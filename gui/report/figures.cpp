@@ -10,7 +10,7 @@ namespace coldstroke::gui {
 namespace {
 
 constexpr std::array kMetricWords{
-    MetricWords{"first_motion_seconds", "First motion", "s", 1.0,
+    MetricWords{"first_motion_seconds", "First motion", "ms", 1.0e3,
                 "Instant the vehicle starts to move (onset of net force), on the record's own time."},
     MetricWords{"stroke_time_seconds", "Stroke time", "ms", 1.0e3, "First motion to end of stroke."},
     MetricWords{"impulse_newton_seconds", "Impulse", "N s", 1.0,

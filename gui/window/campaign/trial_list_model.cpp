@@ -56,8 +56,10 @@ QString cell_text(const ReportTrial& trial, int column) {
       return trial.judged ? QString::number(trial.result.findings.size()) : QStringLiteral("–");
     case TrialListModel::kStarted:
       return text(trial.row.started_utc);
-    default:
-      return (trial.row.virtual_rig ? QObject::tr("virtual: ") : QString{}) + text(trial.row.origin);
+    default: {
+      const bool says_so = !trial.row.virtual_rig || trial.row.origin.starts_with("virtual");
+      return (says_so ? QString{} : QObject::tr("virtual: ")) + text(trial.row.origin);
+    }
   }
 }
 

@@ -52,7 +52,6 @@ void LiveTraces::setHistories(HistorySource source) {
   histories_ = std::move(source);
   rows_.clear();
   detector_.clear();
-  newest_seconds_ = now_seconds_ = 0.0;
   update();
 }
 
@@ -70,7 +69,6 @@ void LiveTraces::show(const daq::BenchView& view) {
   }
   for (Row& row : rows_) row.view = view.channels[row.channel];
   if (!same) layOutRows();
-  if (newest_seconds_ <= 0.0) return;  // no time line yet to put a state on
   if (detector_.empty() || detector_.back().state != view.detector || detector_.back().known != view.detector_known)
     detector_.push_back({now_seconds_, view.detector, view.detector_known});
   while (detector_.size() > 1 && detector_[1].from_seconds < now_seconds_ - kSpanSeconds) detector_.pop_front();
@@ -100,10 +98,10 @@ double LiveTraces::x(double seconds_ago) const {
   return area.right() - area.width() * seconds_ago / kSpanSeconds;
 }
 
-bool LiveTraces::followRow(Row& row) {
-  if (!histories_) return false;
+void LiveTraces::followRow(Row& row) {
+  if (!histories_) return;
   auto history = histories_(row.channel);
-  if (history == nullptr || row.area.width() < 1.0) return false;
+  if (history == nullptr || row.area.width() < 1.0) return;
   if (history != row.history || row.envelope == nullptr) {
     const double columns = std::max(16.0, row.area.width() * devicePixelRatioF());
     const double samples = kSpanSeconds / history->period_seconds();
@@ -111,11 +109,12 @@ bool LiveTraces::followRow(Row& row) {
     // Two spare columns: the one that leaves and the one that fills.
     row.envelope = std::make_unique<LiveEnvelope>(per_column, static_cast<std::size_t>(samples) / per_column + 2);
     row.history = std::move(history);
+    row.timed = false;
   }
-  if (!row.envelope->follow(*row.history)) return false;
-  row.new_at_host_seconds = hostSeconds();
+  const double newest_before = row.envelope->newest_seconds();
+  if (!row.envelope->follow(*row.history)) return;
+  keepTime(row, newest_before);
   fitRange(row);
-  return true;
 }
 
 void LiveTraces::fitRange(Row& row) {
@@ -125,7 +124,8 @@ void LiveTraces::fitRange(Row& row) {
   // Zero stays in view: it is what pressure and force are compared with.
   const double low = std::min(0.0, extent.low * per_si), high = std::max(0.0, extent.high * per_si);
   // Noise around zero must not fill the plot: one unit at least.
-  const AxisRange wanted = axis_range(low, std::max(high, low + 1.0), 4);
+  const AxisRange wanted =
+      axis_range(low, std::max(high, low + 1.0), static_cast<int>(std::clamp(row.area.height() / 24.0, 2.0, 5.0)));
   const bool too_small = low < row.range.low || high > row.range.high;
   const bool too_large = (wanted.high - wanted.low) < 0.6 * (row.range.high - row.range.low);
   if (!too_large)
@@ -139,24 +139,25 @@ void LiveTraces::fitRange(Row& row) {
   }
 }
 
+// Blocks come a little late, now more, now less; the least lateness seen is the steadiest link between a board's clock and the
+// host's. It may grow by 100 ppm, more than two clocks drift apart, so that it can follow.
+void LiveTraces::keepTime(Row& row, double newest_before) {
+  const double newest = row.envelope->newest_seconds(), lateness = now_seconds_ - newest;
+  const bool anew = !row.timed || newest < newest_before;  // the board's clock began anew
+  const double drifted = row.host_minus_board_seconds + 1.0e-4 * (now_seconds_ - row.new_at_host_seconds);
+  row.host_minus_board_seconds = anew ? lateness : std::min(drifted, lateness);
+  row.new_at_host_seconds = now_seconds_;
+  row.timed = true;
+}
+
 void LiveTraces::advance() {
-  const double before = newest_seconds_;
-  bool changed = false;
-  for (Row& row : rows_) changed = followRow(row) || changed;
-  const double host = hostSeconds();
-  // The newest sample of the channels that are still coming: a board that starts its clock anew takes "now" back with it, and
-  // one that has fallen silent does not hold it.
-  double newest = -1.0e300;
-  for (const Row& row : rows_)
-    if (row.envelope != nullptr && host - row.new_at_host_seconds < kSilenceSeconds)
-      newest = std::max(newest, row.envelope->newest_seconds());
-  if (newest > -1.0e300) newest_seconds_ = newest;
-  if (newest_seconds_ < before) detector_.clear();
-  if (newest_seconds_ != before) newest_at_host_seconds_ = host;
-  const double silence = host - newest_at_host_seconds_;
-  const bool silent = newest_seconds_ > 0.0 && silence > kSilenceSeconds;
-  now_seconds_ = newest_seconds_ + (silent ? silence : 0.0);
-  if (changed || (silent && silence < 2.0 * kSpanSeconds)) update();
+  now_seconds_ = hostSeconds();
+  bool moving = false;
+  for (Row& row : rows_) {
+    followRow(row);
+    moving = moving || (row.timed && now_seconds_ - row.new_at_host_seconds < 1.5 * kSpanSeconds);
+  }
+  if (moving) update();
 }
 
 void LiveTraces::paintRow(QPainter& painter, Row& row, const Look& look) {
@@ -165,7 +166,8 @@ void LiveTraces::paintRow(QPainter& painter, Row& row, const Look& look) {
     const LiveEnvelope& envelope = *row.envelope;
     const double period = row.history->period_seconds();
     const double pixels_per_sample = row.area.width() * period / kSpanSeconds;
-    const double newest_x = x(now_seconds_ - envelope.newest_seconds());
+    const double age = now_seconds_ - envelope.newest_seconds() - row.host_minus_board_seconds;
+    const double newest_x = x(age);
     const double scale = row.area.height() / (row.range.high - row.range.low);
     row.lines.clear();
     std::uint64_t sample = envelope.first_sample();
@@ -175,7 +177,6 @@ void LiveTraces::paintRow(QPainter& painter, Row& row, const Look& look) {
           static_cast<double>(envelope.next_sample() - 1 - std::min(sample, envelope.next_sample() - 1)) * pixels_per_sample;
       sample += envelope.samples_per_column();
       if (at < row.area.left()) continue;
-      if (at > row.area.right() + 1.0) break;  // of a clock that has begun anew
       if (column.empty())
         row.lines.gap();
       else
@@ -187,7 +188,7 @@ void LiveTraces::paintRow(QPainter& painter, Row& row, const Look& look) {
     painter.setPen(pen);
     painter.drawLines(row.lines.lines().data(), static_cast<int>(row.lines.lines().size()));
     const double silent_from = std::max(newest_x, row.area.left());
-    if (row.area.right() - silent_from > 4.0)
+    if (age > kSilenceSeconds)
       paint_hatch(painter, QRectF{silent_from, row.area.top(), row.area.right() - silent_from, row.area.height()}, look.line);
   }
   QString words = text(channel_title(row.view.role, row.view.name) + (unit.symbol.empty() ? "" : " " + std::string{unit.symbol}));

@@ -20,8 +20,9 @@ namespace coldstroke::gui {
 /// The newest ten seconds of every channel, stacked over one time axis that stands still at -10 .. 0 s while traces move.
 ///
 /// Draws 60 times a second at most, and only while it can be seen. A value axis grows at once and shrinks only when it has
-/// been far too large for three seconds, so that nothing jumps. When data stops, the traces move on to the left by the host's
-/// clock: an old trace never stands where "now" is.
+/// been far too large for three seconds, so that nothing jumps. Every trace stands by the host's time of arrival, so both boards
+/// are right to a few milliseconds without any alignment of their clocks (the Trial page has that), and when data stops its
+/// trace moves on to the left: an old trace never stands where "now" is.
 class LiveTraces : public QWidget {
   Q_OBJECT
  public:
@@ -56,7 +57,9 @@ class LiveTraces : public QWidget {
     AxisRange range;
     QRectF area;
     double too_large_since_seconds = -1.0;
-    double new_at_host_seconds = -1.0e9;
+    bool timed = false;                     // whether the next two hold
+    double new_at_host_seconds = 0.0;       // when its newest sample was taken in
+    double host_minus_board_seconds = 0.0;  // the board's clock plus this is the host's
     ColumnLines lines;
   };
   struct DetectorSpan {
@@ -65,7 +68,8 @@ class LiveTraces : public QWidget {
     bool known;
   };
   void layOutRows();
-  bool followRow(Row& row);
+  void followRow(Row& row);
+  void keepTime(Row& row, double newest_before);
   void fitRange(Row& row);
   void paintRow(QPainter& painter, Row& row, const Look& look);
   void paintDetector(QPainter& painter, const Look& look);
@@ -79,9 +83,7 @@ class LiveTraces : public QWidget {
   PlotFrame frame_;
   QTimer timer_;
   QElapsedTimer clock_;
-  double now_seconds_ = 0.0;             // bench time at the right edge
-  double newest_seconds_ = 0.0;          // bench time of the newest sample of any channel
-  double newest_at_host_seconds_ = 0.0;  // when that sample was first seen
+  double now_seconds_ = 0.0;  // host time at the right edge
 };
 
 }  // namespace coldstroke::gui

@@ -83,7 +83,9 @@ void TrialTraces::fitRanges() {
   for (Row& row : rows_) {
     const Column span = trace_columns(*row.trace, stretch_.from_seconds, stretch_.to_seconds, 1).front();
     const double per_si = screen_unit(row.trace->quantity).per_si;
-    if (!span.empty()) row.range = axis_range(span.low * per_si, span.high * per_si, 4);
+    if (!span.empty())
+      row.range =
+          axis_range(span.low * per_si, span.high * per_si, static_cast<int>(std::clamp(row.area.height() / 24.0, 2.0, 5.0)));
   }
 }
 
@@ -112,7 +114,10 @@ QString TrialTraces::reading(std::size_t row, double seconds) const {
   return text(decimal(trace.samples[k] * unit.per_si, decimals)) + " " + text(unit.symbol);
 }
 
-void TrialTraces::resizeEvent(QResizeEvent*) { layOutRows(); }
+void TrialTraces::resizeEvent(QResizeEvent*) {
+  layOutRows();
+  fitRanges();
+}
 
 void TrialTraces::zoom(double factor, double around) {
   setStretch({around - (around - stretch_.from_seconds) * factor, around + (stretch_.to_seconds - around) * factor});

@@ -78,6 +78,7 @@ MetricTable::MetricTable(QWidget* parent) : QTableWidget{0, kColumns, parent} {
   verticalHeader()->setDefaultSectionSize(24);
   horizontalHeader()->setSectionResizeMode(QHeaderView::ResizeToContents);
   horizontalHeader()->setSectionResizeMode(kMargin, QHeaderView::Stretch);
+  horizontalHeader()->setMinimumSectionSize(64);
   horizontalHeader()->setHighlightSections(false);
   setItemDelegate(new RowDelegate{*this, this});
   setEditTriggers(NoEditTriggers);

@@ -51,7 +51,7 @@ TrialPage::TrialPage(QWidget* parent) : QWidget{parent} {
   split_->addWidget(makeRight());
   split_->setStretchFactor(0, 3);
   split_->setStretchFactor(1, 2);
-  split_->setSizes({690, 490});
+  split_->setSizes({640, 544});
   split_->setChildrenCollapsible(false);
   auto* scroll = new QScrollArea;
   scroll->setFrameShape(QFrame::NoFrame);

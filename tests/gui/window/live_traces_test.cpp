@@ -98,6 +98,17 @@ TEST_F(LiveTracesTest, FollowsABoardThatStartsItsClockAnew) {
   }
 }
 
+TEST_F(LiveTracesTest, ShowsBothBoardsTogetherWhateverTheirClocksRead) {
+  // The flight board was switched on 80 s after the rig board, and its clock says so.
+  auto late = std::make_shared<daq::History>(20'000, 5.0e-4);
+  late->append(0, 20.0, std::vector<double>(20'000, 9.80665));
+  histories[3] = late;
+  traces.advance();
+  const QImage image = picture();
+  EXPECT_GT(pixels(image, traces.rowArea(3), light_look().acceleration), 500);
+  EXPECT_GT(pixels(image, traces.rowArea(0), light_look().force), 500);
+}
+
 TEST_F(LiveTracesTest, IsHarmlessWithoutChannelsOrHistories) {
   LiveTraces none;
   none.advance();
