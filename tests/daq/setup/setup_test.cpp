@@ -147,8 +147,7 @@ TEST(SetupSafety, without_a_checklist_the_nine_defaults_are_signed_and_without_a
   const std::string text{virtual_setup_text()};
   const auto lid = text.find("[lid]"), parts = text.find("[[pressure_part]]"), list = text.find("[checklist]"),
              declared = text.find("[declared]");
-  const auto parsed =
-      parse_setup(text.substr(0, lid) + text.substr(parts, list - parts) + text.substr(declared), "bench.toml");
+  const auto parsed = parse_setup(text.substr(0, lid) + text.substr(parts, list - parts) + text.substr(declared), "bench.toml");
   ASSERT_TRUE(parsed) << parsed.error().what;
   EXPECT_FALSE(parsed->lid);
   EXPECT_EQ(parsed->checklist, default_checklist());
