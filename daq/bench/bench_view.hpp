@@ -26,10 +26,10 @@ struct InterlockLine {
   std::string name, reading, limit, remedy;
   bool holds = false;
   bool fresh = false;
-  std::optional<double> fresh_seconds;  ///< a reading older than this counts as absent; none: it is always present
-  bool aborts = false;                  ///< losing it now aborts and vents; else it only blocks the next step
-  bool bypassable = false;              ///< a person may give a reason and go on
-  std::string bypass_reason;            ///< given for this trial: it does not hold and does not block. Never hide it
+  std::optional<double> fresh_seconds{};  ///< a reading older than this counts as absent; none: it is always present
+  bool aborts = false;                    ///< losing it now aborts and vents; else it only blocks the next step
+  bool bypassable = false;                ///< a person may give a reason and go on
+  std::string bypass_reason{};            ///< given for this trial: it does not hold and does not block. Never hide it
 };
 
 /// The checklist of the running trial. Signed by Bench::sign, each role by another person.
