@@ -21,7 +21,7 @@
 
 namespace coldstroke::daq {
 
-inline constexpr int kCampaignSchemaVersion = 1;
+inline constexpr int kCampaignSchemaVersion = 2;
 
 enum class TrialStatus { recording, recorded, aborted, interrupted };
 [[nodiscard]] const char* word(TrialStatus status);
@@ -61,6 +61,21 @@ struct ResultRow {
   std::string json;     ///< machine-readable result, as printed by --json
 };
 
+/// A person set a trial's verdict aside. Never taken back: what it had been judged stays beside it.
+struct HandVoid {
+  std::string created_utc, person, reason;
+  std::string judged_before;  ///< "pass", "fail", "void", or "not judged"
+  bool operator==(const HandVoid&) const = default;
+};
+
+/// End of the chain over everything ever added to a file. Printed on every page of a report: a file that still holds it holds
+/// everything the report was made from, unchanged.
+struct ChainHead {
+  std::int64_t entries = 0;
+  std::string hex;  ///< 64 hexadecimal digits
+  bool operator==(const ChainHead&) const = default;
+};
+
 /// What an integrity check found. Empty findings: everything holds.
 struct IntegrityReport {
   std::size_t trials = 0, raw_rows = 0;
@@ -93,6 +108,9 @@ class Campaign {
   /// Keeps a file that belongs to a trial but never crossed a port, e.g. the flight board's own log that was imported later.
   Result<void> add_attachment(std::int64_t trial, const std::string& name, std::span<const std::byte> bytes);
 
+  /// Sets the verdict of an ended trial aside, for good; once a trial. Needs a person and a reason.
+  Result<void> void_by_hand(std::int64_t trial, const std::string& person, const std::string& reason);
+
   // reading
   [[nodiscard]] Result<std::string> name() const;
   [[nodiscard]] Result<std::vector<TrialRow>> trials() const;
@@ -111,6 +129,10 @@ class Campaign {
     std::vector<std::byte> bytes;
   };
   [[nodiscard]] Result<std::vector<Attachment>> attachments(std::int64_t trial) const;  ///< oldest first
+  [[nodiscard]] Result<std::optional<HandVoid>> hand_void(std::int64_t trial) const;
+  [[nodiscard]] Result<ChainHead> head() const;
+  /// How many entries have been added since the chain ended in `hex`; nothing if it never did.
+  [[nodiscard]] Result<std::optional<std::int64_t>> entries_since(const std::string& hex) const;
   [[nodiscard]] Result<IntegrityReport> verify() const;
 
  private:

@@ -7,6 +7,7 @@
 
 #include "daq/record/campaign_file.hpp"
 #include "daq/record/campaign_inside.hpp"
+#include "daq/record/campaign_pages.hpp"
 #include "daq/record/campaign_schema.hpp"
 
 namespace coldstroke::daq {
@@ -21,6 +22,7 @@ class Verification {
   Verification(SQLite::Database& database, const std::filesystem::path& file) : database_{database}, file_{file} {}
 
   IntegrityReport run() {
+    step("The pages", [&] { check_pages(); });
     step("The structure of the file", [&] { check_structure(); });
     step("The table definitions", [&] { check_definitions(); });
     step("The list of trials", [&] { read_trials(); });
@@ -29,6 +31,8 @@ class Verification {
     for (const auto& [number, head] : trials_) {
       step("Trial " + std::to_string(number), [&, n = number] { check_trial(n); });
     }
+    step("The trials voided by hand", [&] { check_hand_voids(); });
+    step("The ledger", [&] { check_ledger(); });
     return std::move(report_);
   }
 
@@ -46,6 +50,7 @@ class Verification {
     }
   }
 
+  void check_pages();
   void check_structure();
   void check_definitions();
   void read_trials();
@@ -56,6 +61,8 @@ class Verification {
   void check_results(std::int64_t number, const std::string& seal);
   void check_notes(std::int64_t number);
   void check_attachments(std::int64_t number);
+  void check_hand_voids();
+  void check_ledger();
 
   SQLite::Database& database_;
   const std::filesystem::path& file_;
@@ -65,6 +72,18 @@ class Verification {
   std::set<std::int64_t> broken_;  ///< trials whose chain is already reported
   std::int64_t at_trial_ = 0;      ///< the last trial a raw row was read of
 };
+
+/// Every byte of the file stands in a page, and every page carries its digest: also what no table reads.
+void Verification::check_pages() {
+  const std::size_t bytes = page_bytes(file_).value_or(0);
+  if (bytes < 512) return find("The page size that the file states is impossible.");
+  const auto altered = altered_pages(file_, bytes);
+  const auto contents = page_contents(database_, altered);
+  for (std::size_t k = 0; k < altered.size(); ++k) {
+    find("Page " + std::to_string(altered[k]) + " of the file (bytes " + std::to_string((altered[k] - 1) * bytes) + " to " +
+         std::to_string(altered[k] * bytes - 1) + ") was altered: " + contents[k] + ".");
+  }
+}
 
 void Verification::check_structure() {
   if (const auto length = file_length(file_); length && length->found != length->stated) {
@@ -224,6 +243,53 @@ void Verification::check_attachments(std::int64_t number) {
     }
     previous = stored;
   }
+}
+
+void Verification::check_hand_voids() {
+  SQLite::Statement query{database_,
+                          "SELECT trial, created_utc, person, reason, judged_before, sha256 FROM hand_void ORDER BY id"};
+  while (query.executeStep()) {
+    const std::int64_t number = query.getColumn(0).getInt64();
+    const HandVoid made{query.getColumn(1).getString(), query.getColumn(2).getString(), query.getColumn(3).getString(),
+                        query.getColumn(4).getString()};
+    if (hand_void_digest(number, made) != blob(query.getColumn(5)))
+      find(trial(number) + ": who voided it by hand, when or why is not what was written.");
+  }
+}
+
+/// Every addition stands in the ledger once, in the order it was made, so that one that was taken away is missed.
+void Verification::check_ledger() {
+  std::map<std::pair<std::string, std::int64_t>, std::vector<std::string>> entered;
+  std::string previous;
+  std::int64_t expected = 1;
+  SQLite::Statement query{database_, "SELECT id, kind, trial, digest, chain FROM ledger ORDER BY id"};
+  while (query.executeStep()) {
+    const std::string kind = query.getColumn(1).getString(), digest = blob(query.getColumn(3)), chain = blob(query.getColumn(4));
+    const std::int64_t id = query.getColumn(0).getInt64(), number = query.getColumn(2).getInt64();
+    if (id != expected || ledger_next(previous, kind, number, digest) != chain)
+      find("Ledger entry " + std::to_string(id) + " (" + kind + (number > 0 ? " of trial " + std::to_string(number) : "") +
+           ") is not what was entered, or one before it is missing.");
+    expected = id + 1;
+    previous = chain;
+    entered[{kind, number}].push_back(digest);
+  }
+  const auto held = [&](const char* kind, const std::string& select) {
+    std::map<std::int64_t, std::vector<std::string>> found;
+    SQLite::Statement rows{database_, select};
+    while (rows.executeStep()) found[rows.getColumn(0).getInt64()].push_back(blob(rows.getColumn(1)));
+    for (const auto& [number, head] : trials_) found.try_emplace(number);
+    for (const auto& [number, digests] : found) {
+      if (entered[{kind, number}] != digests)
+        find(trial(number) + ": what it holds (" + kind + ") is not what the ledger says was added.");
+    }
+  };
+  held("seal", "SELECT number, seal FROM trial WHERE seal IS NOT NULL");
+  held("result", "SELECT trial, sha256 FROM result ORDER BY id");
+  held("note", "SELECT trial, sha256 FROM note ORDER BY id");
+  held("attachment", "SELECT trial, sha256 FROM attachment ORDER BY id");
+  held("hand-void", "SELECT trial, sha256 FROM hand_void ORDER BY id");
+  if (entered[{"campaign", 0}] != std::vector{campaign_digest(database_)})
+    find("The campaign's name, date or program version is not what was entered.");
 }
 
 }  // namespace

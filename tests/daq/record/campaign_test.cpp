@@ -177,5 +177,44 @@ TEST(Campaign, the_chain_is_the_documented_one) {
   EXPECT_EQ(setup, QCryptographicHash::hash(QByteArray::fromStdString(virtual_setup().text), QCryptographicHash::Sha256).toHex());
 }
 
+TEST(Campaign, a_trial_voided_by_hand_keeps_what_it_was_and_why) {
+  const FreshFolder folder;
+  auto campaign = Campaign::open_or_create(folder / "campaign", "Juniper").value();
+  ASSERT_TRUE(campaign.begin_trial(virtual_setup(), true, "test"));
+  EXPECT_FALSE(campaign.void_by_hand(1, "Ada", "too early"));  // still recording
+  ASSERT_TRUE(campaign.end_trial(1, TrialStatus::recorded));
+  ASSERT_TRUE(campaign.add_result(1, "fail", "{}"));
+  EXPECT_FALSE(campaign.void_by_hand(1, "Ada", " "));
+  EXPECT_FALSE(campaign.void_by_hand(1, "", "hose burst"));
+  EXPECT_FALSE(campaign.void_by_hand(2, "Ada", "hose burst"));
+  ASSERT_TRUE(campaign.void_by_hand(1, "Ada", "hose burst"));
+  const auto again = campaign.void_by_hand(1, "Ada", "and again");
+  ASSERT_FALSE(again);
+  EXPECT_NE(again.error().what.find("hose burst"), std::string::npos);
+  const auto made = campaign.hand_void(1).value();
+  ASSERT_TRUE(made);
+  EXPECT_EQ(made->judged_before, "fail");
+  EXPECT_EQ(made->person, "Ada");
+  EXPECT_EQ(made->reason, "hose burst");
+  EXPECT_EQ(campaign.results(1)->size(), 1U);
+  EXPECT_TRUE(campaign.verify()->findings.empty());
+}
+
+TEST(Campaign, a_head_written_down_earlier_is_found_again_with_what_came_after) {
+  const FreshFolder folder;
+  auto campaign = Campaign::open_or_create(folder / "campaign", "Juniper").value();
+  ASSERT_TRUE(campaign.begin_trial(virtual_setup(), true, "test"));
+  ASSERT_TRUE(campaign.end_trial(1, TrialStatus::recorded));
+  const ChainHead early = campaign.head().value();
+  EXPECT_EQ(early.entries, 2);  // the campaign itself and the trial's seal
+  EXPECT_EQ(early.hex.size(), 64U);
+  EXPECT_EQ(campaign.entries_since(early.hex).value(), 0);
+  ASSERT_TRUE(campaign.add_result(1, "pass", "{}"));
+  ASSERT_TRUE(campaign.add_note(1, "Ada", "fine"));
+  EXPECT_NE(campaign.head().value(), early);
+  EXPECT_EQ(campaign.entries_since(early.hex).value(), 2);
+  EXPECT_EQ(campaign.entries_since(std::string(64, '0')).value(), std::nullopt);
+}
+
 }  // namespace
 }  // namespace coldstroke::daq
