@@ -6,7 +6,7 @@
 
 #include "gui/report/figures.hpp"
 #include "gui/report/metric_rows.hpp"
-#include "gui/report/trace_svg.hpp"
+#include "gui/report/trace_figure.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -101,7 +101,8 @@ std::string trial_section(const ReportTrial& trial) {
                      "</p>\n";
   const auto& marks = trial.result.marks;
   if (!stacking_order(trial.traces).empty())
-    html += traces_svg(trial.traces, marks, stroke_stretch(trial.traces, marks), title + ": stacked traces around the stroke");
+    html += figure_svg(
+        traces_figure(trial.traces, marks, stroke_stretch(trial.traces, marks), title + ": stacked traces around the stroke"));
   if (trial.judged) html += metric_table(trial) + list("Criteria", reasons(trial)) + list("Findings", findings(trial));
   return html + list("How the record was read", trial.decode_notes) + list("Notes", notes(trial)) + "</section>\n";
 }
