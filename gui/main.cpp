@@ -22,6 +22,7 @@ int main(int argc, char** argv) {
   add_show(app, exit);
   add_verify(app, exit);
   add_report(app, exit);
+  add_sheet(app, exit);
   add_virtual(app, exit);
   try {
     app.parse(argc, argv);

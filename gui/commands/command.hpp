@@ -47,6 +47,7 @@ void add_analyse(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
+void add_sheet(CLI::App& app, Exit& exit);
 
 /// The window; returns the process's exit code.
 int run_window(int argc, char** argv);

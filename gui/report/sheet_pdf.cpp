@@ -1,0 +1,310 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Lays a sheet out on pages. Everything is drawn, nothing is a picture. Lengths are points (1/72 inch).
+#include <QBuffer>
+#include <QFile>
+#include <QFontMetricsF>
+#include <QGuiApplication>
+#include <QPainter>
+#include <QPdfWriter>
+#include <QSaveFile>
+#include <cmath>
+#include <numeric>
+
+#include "gui/report/sheet.hpp"
+
+namespace coldstroke::gui {
+namespace {
+
+constexpr double kMargin = 45.0, kHead = 22.0, kFoot = 26.0, kGap = 5.0, kCell = 3.0;
+constexpr int kResolution = 1200;
+
+QString text(const std::string& words) { return QString::fromStdString(words); }
+
+QColor tone_colour(const std::string& verdict) {
+  if (verdict == "pass") return {0x1A, 0x7A, 0x3A};
+  if (verdict == "fail") return {0xB3, 0x23, 0x1B};
+  if (verdict == "void") return {0xF3, 0xC3, 0x00};
+  return {};
+}
+
+class Pages {
+ public:
+  Pages(QIODevice& device, const Sheet& sheet, PaperSize paper, int total) : writer_{&device}, sheet_{sheet}, total_{total} {
+    writer_.setResolution(kResolution);
+    writer_.setPageSize(QPageSize{paper == PaperSize::a4 ? QPageSize::A4 : QPageSize::Letter});
+    writer_.setPageMargins(QMarginsF{});
+    writer_.setTitle(text(sheet.title));
+    writer_.setCreator("coldstroke");
+    const QSizeF points = writer_.pageLayout().pageSize().size(QPageSize::Point);
+    width_ = points.width() - 2.0 * kMargin;
+    bottom_ = points.height() - kMargin - kFoot;
+    page_height_ = points.height();
+  }
+
+  /// Number of pages, or 0 if the writer could not begin.
+  int draw() {
+    if (!painter_.begin(&writer_)) return 0;
+    // From here on in points; a font of n points is n of these units high whatever the device's resolution.
+    painter_.scale(kResolution / 72.0, kResolution / 72.0);
+    begin_page();
+    words(sheet_.title, 15.0, true, 0.0);
+    words(sheet_.subtitle, 8.5, false, 4.0, QColor{colour(Ink::muted)});
+    for (std::size_t k = 0; k < sheet_.blocks.size(); ++k) {
+      next_ = k + 1 < sheet_.blocks.size() ? &sheet_.blocks[k + 1] : nullptr;
+      std::visit([&](const auto& block) { put(block); }, sheet_.blocks[k]);
+    }
+    painter_.end();
+    return page_;
+  }
+
+ private:
+  /// Fonts are laid out kScale times as large and drawn smaller, since a pixel size is a whole number.
+  static constexpr double kScale = 20.0;
+  static QFont font(double size, bool bold) {
+    QFont made{"DejaVu Sans"};
+    made.setPixelSize(static_cast<int>(std::lround(size * kScale)));
+    made.setBold(bold);
+    made.setHintingPreference(QFont::PreferNoHinting);
+    return made;
+  }
+
+  static QRectF measured(const QString& words, double points, bool bold, double width) {
+    const QFontMetricsF metrics{font(points, bold)};
+    const QRectF large =
+        metrics.boundingRect(QRectF{0, 0, width * kScale, 1.0e7}, Qt::TextWordWrap | Qt::TextWrapAnywhere, words);
+    return {0, 0, large.width() / kScale, large.height() / kScale};
+  }
+  void draw_words(const QRectF& place, const QString& words, double points, bool bold, const QColor& ink,
+                  int flags = Qt::AlignLeft | Qt::AlignTop) {
+    painter_.save();
+    painter_.translate(place.topLeft());
+    painter_.scale(1.0 / kScale, 1.0 / kScale);
+    painter_.setFont(font(points, bold));
+    painter_.setPen(ink);
+    painter_.drawText(QRectF{0, 0, place.width() * kScale, place.height() * kScale},
+                      flags | Qt::TextWordWrap | Qt::TextWrapAnywhere, words);
+    painter_.restore();
+  }
+
+  void begin_page() {
+    if (page_ > 0) writer_.newPage();
+    ++page_;
+    y_ = kMargin + kHead;
+    const QColor muted{colour(Ink::muted)};
+    draw_words({kMargin, kMargin - 6.0, width_, 12.0}, text(sheet_.title), 7.5, true, muted);
+    const QString of = QString{"page %1 of %2"}.arg(page_).arg(total_);
+    draw_words({kMargin, kMargin - 6.0, width_, 12.0}, of, 7.5, false, muted, Qt::AlignRight | Qt::AlignTop);
+    painter_.setPen(QPen{QColor{colour(Ink::grid)}, 0.6});
+    painter_.drawLine(QPointF{kMargin, kMargin + 8.0}, QPointF{kMargin + width_, kMargin + 8.0});
+    painter_.drawLine(QPointF{kMargin, page_height_ - kMargin - 14.0}, QPointF{kMargin + width_, page_height_ - kMargin - 14.0});
+    draw_words({kMargin, page_height_ - kMargin - 11.0, width_, 24.0}, text(sheet_.foot), 6.8, false, muted);
+  }
+  void need(double height) {
+    if (y_ + height > bottom_ && y_ > kMargin + kHead + 1.0) begin_page();
+  }
+  void words(const std::string& what, double points, bool bold, double before, QColor ink = QColor{colour(Ink::ink)},
+             double indent = 0.0) {
+    if (what.empty()) return;
+    const QString line = text(what);
+    const double height = measured(line, points, bold, width_ - indent).height();
+    need(height + before);
+    y_ += before;
+    draw_words({kMargin + indent, y_, width_ - indent, height + 2.0}, line, points, bold, ink);
+    y_ += height;
+  }
+
+  /// Room that the start of a block wants, so that no heading is left alone at the foot of a page.
+  static double room_of(const SheetBlock* block) {
+    if (block == nullptr) return 0.0;
+    if (const auto* figure = std::get_if<Figure>(block)) return figure->height * 0.52;
+    return std::holds_alternative<SheetSignatures>(*block) ? 120.0 : 44.0;
+  }
+  void put(const SheetHeading& heading) {
+    need(24.0 + room_of(next_));
+    words(heading.text, 11.0, true, 12.0);
+    painter_.setPen(QPen{QColor{colour(Ink::grid)}, 0.6});
+    painter_.drawLine(QPointF{kMargin, y_ + 2.0}, QPointF{kMargin + width_, y_ + 2.0});
+    y_ += 4.0;
+  }
+  void put(const SheetText& block) {
+    if (block.tone != Tone::banner)
+      return words(block.text, block.tone == Tone::strong ? 10.5 : 8.5, block.tone == Tone::strong, kGap,
+                   QColor{colour(block.tone == Tone::muted ? Ink::muted : Ink::ink)});
+    const QString line = text(block.text);
+    const double height = measured(line, 8.5, true, width_ - 16.0).height();
+    need(height + 22.0);
+    y_ += kGap + 2.0;
+    painter_.setPen(QPen{QColor{colour(Ink::ink)}, 1.2, Qt::DashLine});
+    painter_.setBrush(Qt::NoBrush);
+    painter_.drawRect(QRectF{kMargin, y_, width_, height + 10.0});
+    draw_words({kMargin + 8.0, y_ + 5.0, width_ - 16.0, height + 2.0}, line, 8.5, true, QColor{colour(Ink::ink)});
+    y_ += height + 12.0;
+  }
+  void put(const SheetList& list) {
+    for (const std::string& line : list.lines) {
+      const double before = y_;
+      const int page = page_;
+      words(line, 8.0, false, 3.0, QColor{colour(Ink::ink)}, 10.0);
+      const double top = page == page_ ? before + 3.0 : kMargin + kHead + 3.0;
+      draw_words({kMargin + 1.0, top, 8.0, 12.0}, "•", 8.0, false, QColor{colour(Ink::muted)});
+    }
+  }
+
+  std::vector<double> columns(const SheetTable& table) const {
+    const double sum = std::accumulate(table.widths.begin(), table.widths.end(), 0.0);
+    std::vector<double> widths;
+    for (const double part : table.widths) widths.push_back(width_ * part / sum);
+    return widths;
+  }
+  static double row_height(const std::vector<std::string>& row, const std::vector<double>& widths, bool head) {
+    double height = 8.0;
+    for (std::size_t c = 0; c < row.size(); ++c)
+      height = std::max(height, measured(text(row[c]), 7.2, head, widths[c] - 2.0 * kCell).height());
+    return height + 4.0;
+  }
+  void draw_row(const std::vector<std::string>& row, const std::vector<double>& widths, double height, bool head) {
+    double x = kMargin;
+    for (std::size_t c = 0; c < row.size(); ++c) {
+      const QColor chip = head ? QColor{} : tone_colour(row[c]);
+      QColor ink{colour(head ? Ink::muted : Ink::ink)};
+      if (chip.isValid()) {
+        painter_.fillRect(QRectF{x + 1.0, y_ + 1.0, widths[c] - 4.0, height - 2.5}, chip);
+        ink = row[c] == "void" ? QColor{colour(Ink::ink)} : QColor{Qt::white};
+      }
+      draw_words({x + kCell, y_ + 1.5, widths[c] - 2.0 * kCell, height}, text(row[c]), 7.2, head || chip.isValid(), ink);
+      x += widths[c];
+    }
+    y_ += height;
+    painter_.setPen(QPen{QColor{colour(Ink::grid)}, 0.5});
+    painter_.drawLine(QPointF{kMargin, y_}, QPointF{kMargin + width_, y_});
+  }
+  void put(const SheetTable& table) {
+    const auto widths = columns(table);
+    const double head = row_height(table.head, widths, true);
+    y_ += kGap;
+    need(head + (table.rows.empty() ? 0.0 : row_height(table.rows.front(), widths, false)));
+    draw_row(table.head, widths, head, true);
+    for (const auto& row : table.rows) {
+      const double height = row_height(row, widths, false);
+      const int page = page_;
+      need(height);
+      if (page_ != page) draw_row(table.head, widths, head, true);
+      draw_row(row, widths, height, false);
+    }
+  }
+
+  void put(const Figure& figure) {
+    const double scale = width_ / figure.width;
+    need(figure.height * scale + kGap);
+    y_ += kGap;
+    painter_.save();
+    painter_.translate(kMargin, y_);
+    painter_.scale(scale, scale);
+    for (const FigurePart& part : figure.parts) std::visit([&](const auto& one) { paint(one); }, part);
+    painter_.restore();
+    y_ += figure.height * scale;
+  }
+  void paint(const FigureLine& line) {
+    QPen pen{QColor{colour(line.ink)}, line.thickness};
+    if (line.dashed) pen.setDashPattern({5.0, 3.0});
+    pen.setJoinStyle(Qt::RoundJoin);
+    painter_.setPen(pen);
+    QPolygonF points;
+    const auto flush = [&] {
+      if (points.size() > 1) painter_.drawPolyline(points);
+      points.clear();
+    };
+    for (const Point& point : line.points) {
+      if (std::isfinite(point.x) && std::isfinite(point.y))
+        points << QPointF{point.x, point.y};
+      else
+        flush();
+    }
+    flush();
+  }
+  void paint(const FigureBox& box) {
+    QColor fill{colour(box.ink)};
+    fill.setAlphaF(static_cast<float>(box.opacity));
+    painter_.fillRect(QRectF{box.x, box.y, box.width, box.height}, fill);
+  }
+  void paint(const FigureWords& one) {
+    const QString line = text(one.text);
+    const QFontMetricsF metrics{font(kFigureFontSize, one.bold)};
+    const double wide = metrics.horizontalAdvance(line) / kScale;
+    const double x = one.anchor == Anchor::start ? one.x : one.anchor == Anchor::middle ? one.x - 0.5 * wide : one.x - wide;
+    painter_.save();
+    painter_.translate(x, one.y);
+    painter_.scale(1.0 / kScale, 1.0 / kScale);
+    painter_.setFont(font(kFigureFontSize, one.bold));
+    painter_.setPen(QColor{colour(one.ink)});
+    painter_.drawText(QPointF{0, 0}, line);
+    painter_.restore();
+  }
+  void paint(const FigureDot& dot) {
+    const QPointF at{dot.x, dot.y};
+    painter_.setBrush(Qt::NoBrush);
+    if (dot.verdict == "pass") {
+      painter_.setPen(Qt::NoPen);
+      painter_.setBrush(QColor{colour(Ink::ink)});
+      painter_.drawEllipse(at, 3.5, 3.5);
+    } else if (dot.verdict == "fail") {
+      painter_.setPen(QPen{QColor{colour(Ink::danger)}, 2.2});
+      painter_.drawLine(at + QPointF{-5, -5}, at + QPointF{5, 5});
+      painter_.drawLine(at + QPointF{-5, 5}, at + QPointF{5, -5});
+    } else if (dot.verdict == "void") {
+      painter_.setPen(QPen{QColor{colour(Ink::ink)}, 1.4});
+      painter_.drawRect(QRectF{dot.x - 4.0, dot.y - 4.0, 8.0, 8.0});
+    } else {
+      painter_.setPen(QPen{QColor{colour(Ink::muted)}, 2.0});
+      painter_.drawLine(at + QPointF{-4, 0}, at + QPointF{4, 0});
+    }
+    if (!dot.flagged) return;
+    painter_.setBrush(Qt::NoBrush);
+    painter_.setPen(QPen{QColor{colour(Ink::danger)}, 1.4});
+    painter_.drawEllipse(at, 8.0, 8.0);
+  }
+
+  void put(const SheetSignatures& signatures) {
+    for (const std::string& role : signatures.roles) {
+      need(44.0);
+      y_ += 30.0;
+      painter_.setPen(QPen{QColor{colour(Ink::ink)}, 0.6});
+      const double third = width_ / 3.0;
+      for (int k = 0; k < 3; ++k)
+        painter_.drawLine(QPointF{kMargin + third * k, y_}, QPointF{kMargin + third * (k + 1) - 12.0, y_});
+      const QColor muted{colour(Ink::muted)};
+      draw_words({kMargin, y_ + 2.0, third - 12.0, 11.0}, text(role) + ": name", 7.2, false, muted);
+      draw_words({kMargin + third, y_ + 2.0, third - 12.0, 11.0}, "signature", 7.2, false, muted);
+      draw_words({kMargin + 2.0 * third, y_ + 2.0, third - 12.0, 11.0}, "date", 7.2, false, muted);
+      y_ += 14.0;
+    }
+  }
+
+  QPdfWriter writer_;
+  QPainter painter_;
+  const Sheet& sheet_;
+  const SheetBlock* next_ = nullptr;
+  int total_ = 0, page_ = 0;
+  double width_ = 0.0, bottom_ = 0.0, page_height_ = 0.0, y_ = 0.0;
+};
+
+}  // namespace
+
+Result<int> write_sheet_pdf(const std::filesystem::path& file, const Sheet& sheet, PaperSize paper) {
+  // Once to count the pages, once with their number on each.
+  QBuffer nowhere;
+  nowhere.open(QIODevice::WriteOnly);
+  const int total = Pages{nowhere, sheet, paper, 0}.draw();
+  QSaveFile out{QString::fromStdString(file.string())};
+  const auto refuse = [&](const QString& why) {
+    return complain("The sheet could not be written: " + why.toStdString() + ".", file.string(),
+                    "Check that the folder can be written and has room, or name another file.");
+  };
+  if (total == 0 || !out.open(QIODevice::WriteOnly)) return refuse(out.errorString());
+  const int pages = Pages{out, sheet, paper, total}.draw();
+  if (!out.commit()) return refuse(out.errorString());
+  return pages;
+}
+
+}  // namespace coldstroke::gui
