@@ -23,6 +23,12 @@ int main(int argc, char** argv) {
   add_verify(app, exit);
   add_report(app, exit);
   add_sheet(app, exit);
+  add_plan(app, exit);
+  add_weigh(app, exit);
+  add_compare(app, exit);
+  add_void(app, exit);
+  add_export(app, exit);
+  add_import(app, exit);
   add_virtual(app, exit);
   try {
     app.parse(argc, argv);

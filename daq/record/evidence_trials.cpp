@@ -16,6 +16,7 @@ namespace {
 
 using analysis::statistics::ChargeCheck;
 using analysis::statistics::Configuration;
+using analysis::statistics::ConfigurationPart;
 using analysis::statistics::CountedVerdict;
 
 constexpr double kChargeWindowSeconds = 0.05;
@@ -50,26 +51,34 @@ std::vector<std::pair<std::string, std::string>> detector_settings(const nlohman
   return settings;
 }
 
-std::string rig_text(const Setup& setup) {
+void add_rig(const Setup& setup, std::vector<ConfigurationPart>& parts) {
   const analysis::TrialSetup& trial = setup.trial;
-  std::string text = setup.rig_name + "; reservoir " + number(setup.reservoir_volume_m3) + " m3; stroke " +
-                     number(trial.stroke_metres) + " m; bore " + number(trial.bore_metres) + " m; tilt " +
-                     number(trial.tilt_radians) + " rad; moving " + number(trial.moving_rig_mass_kg) + " kg; ahead of the cell " +
-                     number(trial.front_hardware_mass_kg) + " kg";
-  text += setup.lid ? "; lid shut after " + number(setup.lid->shut_after_seconds) + " s" : std::string{"; no lid"};
-  return text;
+  const auto add = [&](const char* part, const std::string& words) { parts.push_back({part, words, words}); };
+  add("rig", setup.rig_name);
+  add("reservoir", number(setup.reservoir_volume_m3 * 1.0e3) + " litres");
+  add("stroke", number(trial.stroke_metres) + " m");
+  add("bore", number(trial.bore_metres) + " m");
+  add("tilt", number(trial.tilt_radians) + " rad");
+  add("moving rig mass", number(trial.moving_rig_mass_kg) + " kg");
+  add("mass ahead of the force cell", number(trial.front_hardware_mass_kg) + " kg");
+  add("lid", setup.lid ? "shut after " + number(setup.lid->shut_after_seconds) + " s" : std::string{"none"});
 }
 
-std::string criteria_text(const analysis::TrialSetup& trial) {
-  std::string text = "deadline " + number(trial.decision_deadline_seconds) + " s";
-  if (trial.igniter_delay_seconds) text += "; igniter delay " + number(*trial.igniter_delay_seconds) + " s";
+void add_criteria(const analysis::TrialSetup& trial, std::vector<ConfigurationPart>& parts) {
+  const auto add = [&](const std::string& part, const std::string& words) { parts.push_back({part, words, words}); };
+  add("decision deadline", number(trial.decision_deadline_seconds * 1.0e3) + " ms");
+  add("igniter delay", trial.igniter_delay_seconds ? number(*trial.igniter_delay_seconds * 1.0e3) + " ms" : std::string{"none"});
   for (const analysis::Criterion& one : trial.criteria) {
-    text += "; " + one.name + " (" + std::to_string(static_cast<int>(one.kind)) + " " + one.metric;
-    if (one.lower) text += " >= " + number(*one.lower);
-    if (one.upper) text += " <= " + number(*one.upper);
-    text += ")";
+    using Kind = analysis::Criterion::Kind;
+    std::string words = one.kind == Kind::detector_in_time    ? "detector in time"
+                        : one.kind == Kind::no_lost_samples   ? "no lost samples"
+                        : one.kind == Kind::nothing_saturated ? "nothing saturated"
+                        : one.kind == Kind::alignment_within  ? "alignment"
+                                                              : one.metric;
+    if (one.lower) words += " at least " + number(*one.lower);
+    if (one.upper) words += " at most " + number(*one.upper);
+    add("criterion " + one.name, words);
   }
-  return text;
 }
 
 CountedVerdict counted(const std::string& verdict) {
@@ -132,9 +141,7 @@ Result<analysis::EvidenceTrial> read_one(const Campaign& campaign, const TrialRo
   }
   auto results = campaign.results(row.number);
   if (!results) return tl::unexpected{results.error()};
-  auto raw = campaign.raw(row.number);
-  if (!raw) return tl::unexpected{raw.error()};
-  const auto decoded = decode_trial(*raw, *setup);
+  const auto decoded = archived_traces(campaign, row.number, *setup);
   take_result(*results, decoded, *setup, out);
   if (decoded) {
     out.charge_pascals = charge_before_release(decoded->traces, out.result.marks);
@@ -172,22 +179,20 @@ void flatten(const toml::table& table, const std::string& before, std::vector<an
 
 Configuration tested_configuration(const Setup& setup, const std::string& flight_identity) {
   const nlohmann::json identity = parsed(flight_identity);
-  std::string settings;
-  for (const auto& [key, value] : detector_settings(identity)) settings += (settings.empty() ? "" : ", ") + key + " " + value;
-  if (settings.empty()) settings = "unknown";
-  const std::string firmware = firmware_words(identity), rig = rig_text(setup), criteria = criteria_text(setup.trial);
-  const std::string mass = number(setup.trial.vehicle_mass_kg) + " kg";
-  const std::string charge = bar(setup.charge.low_pascals) + " to " + bar(setup.charge.high_pascals) + " bar";
   Configuration out;
-  out.parts = {{"firmware", firmware, firmware},
-               {"detector settings", settings, settings},
-               {"rig", rig, rig},
-               {"mass", setup.vehicle_name + " " + mass, setup.vehicle_name + " " + mass},
-               {"charge band", number(setup.charge.low_pascals) + " " + number(setup.charge.high_pascals), charge},
-               {"criteria", criteria, criteria}};
+  const std::string firmware = firmware_words(identity);
+  out.parts.push_back({"firmware", firmware, firmware});
+  for (const auto& [key, value] : detector_settings(identity)) out.parts.push_back({"detector " + key, value, value});
+  add_rig(setup, out.parts);
+  out.parts.push_back({"vehicle", setup.vehicle_name, setup.vehicle_name});
+  const std::string mass = number(setup.trial.vehicle_mass_kg) + " kg";
+  out.parts.push_back({"mass", mass, mass});
+  out.parts.push_back({"charge band", number(setup.charge.low_pascals) + " " + number(setup.charge.high_pascals),
+                       bar(setup.charge.low_pascals) + " to " + bar(setup.charge.high_pascals) + " bar"});
+  add_criteria(setup.trial, out.parts);
   Digest digest;
   for (const auto& part : out.parts) digest.text(part.part).text(part.identity);
-  out.key = digest.value();
+  out.key = sha256_hex(digest.value());
   return out;
 }
 

@@ -9,6 +9,7 @@
 
 #include "daq/record/flight_placing.hpp"
 #include "daq/record/stream_collector.hpp"
+#include "daq/record/trial_import.hpp"
 #include "daq/stream/clock_alignment.hpp"
 #include "daq/stream/node_session.hpp"
 
@@ -208,6 +209,15 @@ Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& s
   return out;
 }
 
+Result<DecodedTrial> archived_traces(const Campaign& campaign, std::int64_t trial, const Setup& setup) {
+  auto imported = imported_traces(campaign, trial, setup);
+  if (!imported) return tl::unexpected{imported.error()};
+  if (*imported) return DecodedTrial{std::move((*imported)->traces), std::move((*imported)->notes), "one record"};
+  auto raw = campaign.raw(trial);
+  if (!raw) return tl::unexpected{raw.error()};
+  return decode_trial(*raw, setup);
+}
+
 Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, const Setup* other) {
   std::optional<Setup> stored;
   if (other == nullptr) {
@@ -218,13 +228,11 @@ Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, co
     stored = std::move(*setup);
   }
   const Setup& setup = other == nullptr ? *stored : *other;
-  auto raw = campaign.raw(trial);
-  if (!raw) return tl::unexpected{raw.error()};
-  auto decoded = decode_trial(*raw, setup);
-  if (!decoded) return tl::unexpected{decoded.error()};
+  auto traces = archived_traces(campaign, trial, setup);
+  if (!traces) return tl::unexpected{traces.error()};
   JudgedTrial out;
-  out.traces = std::move(decoded->traces);
-  out.notes = std::move(decoded->notes);
+  out.traces = std::move(traces->traces);
+  out.notes = std::move(traces->notes);
   out.result = analysis::analyse(out.traces, setup.trial);
   return out;
 }

@@ -48,6 +48,12 @@ void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
 void add_sheet(CLI::App& app, Exit& exit);
+void add_plan(CLI::App& app, Exit& exit);
+void add_weigh(CLI::App& app, Exit& exit);
+void add_compare(CLI::App& app, Exit& exit);
+void add_void(CLI::App& app, Exit& exit);
+void add_export(CLI::App& app, Exit& exit);
+void add_import(CLI::App& app, Exit& exit);
 
 /// The window; returns the process's exit code.
 int run_window(int argc, char** argv);

@@ -49,6 +49,12 @@ void draw_level(Figure& figure, const Axis& axis, double value, const std::strin
   figure.words(kRight + 4.0, axis.y(value) + 4.0, name, Anchor::start, false, ink);
 }
 
+/// Its name stands at the left, so that it never meets those of the chart's own limits.
+void draw_limit(Figure& figure, const Axis& axis, double value) {
+  figure.line(kLeft, axis.y(value), kRight, axis.y(value), Ink::limit, 1.2);
+  figure.words(kLeft + 4.0, axis.y(value) - 3.0, "tolerance limit " + significant(value, 4), Anchor::start, false, Ink::limit);
+}
+
 std::set<std::size_t> flagged_values(const MetricEvidence& metric) {
   std::set<std::size_t> flagged;
   if (metric.chart)
@@ -81,8 +87,8 @@ void draw_chart(Figure& figure, const Axis& axis, const MetricEvidence& metric,
     draw_level(figure, axis, metric.chart->lower_limit, "−3σ", Ink::muted, true);
   }
   if (metric.limit && metric.limit->chosen) {
-    if (metric.limit->chosen->upper) draw_level(figure, axis, *metric.limit->chosen->upper, "limit", Ink::limit, false);
-    if (metric.limit->chosen->lower) draw_level(figure, axis, *metric.limit->chosen->lower, "limit", Ink::limit, false);
+    if (metric.limit->chosen->upper) draw_limit(figure, axis, *metric.limit->chosen->upper);
+    if (metric.limit->chosen->lower) draw_limit(figure, axis, *metric.limit->chosen->lower);
   }
   FigureLine path{{}, Ink::grid, 1.0, false, "path"};
   for (std::size_t k = 0; k < metric.values.size(); ++k) path.points.push_back({x(metric.places[k]), axis.y(metric.values[k])});
@@ -138,7 +144,7 @@ void say(std::vector<std::string>& lines, const char* what, const Result<Test>& 
   if (test)
     lines.push_back(std::string{what} + ": " + words(*test));
   else
-    lines.push_back(std::string{what} + ": none. " + test.error().what);
+    lines.push_back(std::string{what} + ": not to be had: " + test.error().what);
 }
 
 std::string chart_words(const MetricEvidence& metric, const std::vector<analysis::EvidenceTrial>& trials,

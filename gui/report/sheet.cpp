@@ -2,6 +2,7 @@
 #include "gui/report/sheet.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "daq/record/digest.hpp"
@@ -27,6 +28,15 @@ std::string value_text(const ReportTrial& trial, std::string_view name) {
   return (measured->at_least ? "≥ " : "") +
          with_uncertainty(measured->value * per_unit, 0.5 * (measured->high_95 - measured->low_95) * per_unit);
 }
+
+std::string started(const daq::TrialRow& row) {
+  std::string text = row.started_utc.substr(0, 16);
+  std::ranges::replace(text, 'T', ' ');
+  return text;
+}
+
+/// Rounded down: a bound is never flattered.
+std::string bound_text(double value) { return decimal(std::floor(value * 1.0e4) * 1.0e-4, 4); }
 
 std::string percent(double part) { return decimal(100.0 * part, 0) + " %"; }
 
@@ -107,7 +117,7 @@ void Writer::demonstration() {
     const auto& goal = statement.goals[k];
     const auto bound = [&](const auto& bounds) {
       return k < bounds.size()
-                 ? "at least " + decimal(bounds[k].at_least, 4) + " (" + std::to_string(bounds[k].trials - bounds[k].failures) +
+                 ? "at least " + bound_text(bounds[k].at_least) + " (" + std::to_string(bounds[k].trials - bounds[k].failures) +
                        " of " + std::to_string(bounds[k].trials) + ")"
                  : std::string{"–"};
     };
@@ -199,7 +209,7 @@ void Writer::criteria() {
 void Writer::every_trial() {
   heading("Every trial");
   SheetTable rows{{"trial", "started (UTC)", "verdict", "detector", "latency ms", "peak g", "exit m/s", "charge bar", "why"},
-                  {6, 13, 8, 9, 13, 12, 13, 8, 36},
+                  {6, 13, 9, 10, 14, 14, 16, 8, 30},
                   {}};
   for (std::size_t k = 0; k < in_.trials.size(); ++k) {
     const ReportTrial& trial = in_.trials[k];
@@ -207,7 +217,7 @@ void Writer::every_trial() {
     std::string why = verdict_sentence(trial);
     if (evidence.record.hand_void) why = "VOIDED BY HAND: " + evidence.record.hand_void->reason + ". It had been judged: " + why;
     if (evidence.record.charge == ChargeCheck::outside) why = "Charge outside its band, not counted. " + why;
-    rows.rows.push_back({std::to_string(trial.row.number), trial.row.started_utc.substr(0, 16),
+    rows.rows.push_back({std::to_string(trial.row.number), started(trial.row),
                          evidence.record.hand_void ? "void" : verdict_word(trial),
                          trial.judged ? analysis::word(trial.result.outcome) : "", value_text(trial, "detector_latency_seconds"),
                          value_text(trial, "peak_acceleration_g"), value_text(trial, "exit_speed_from_force_mps"),
@@ -240,7 +250,7 @@ void Writer::worst() {
   const ReportTrial& trial = *in_.worst;
   text("Trial " + std::to_string(trial.row.number) + ": " + in_.worst_why + ". " + verdict_sentence(trial));
   if (stacking_order(trial.traces).empty()) return;
-  sheet_.blocks.emplace_back(traces_figure(trial.traces, trial.result.marks, all_marks_stretch(trial.traces, trial.result.marks),
+  sheet_.blocks.emplace_back(traces_figure(trial.traces, trial.result.marks, stroke_stretch(trial.traces, trial.result.marks),
                                            "stacked traces of trial " + std::to_string(trial.row.number)));
 }
 

@@ -8,6 +8,7 @@
 #include <QPainter>
 #include <QPdfWriter>
 #include <QSaveFile>
+#include <QTextLayout>
 #include <cmath>
 #include <numeric>
 
@@ -69,21 +70,33 @@ class Pages {
     return made;
   }
 
-  static QRectF measured(const QString& words, double points, bool bold, double width) {
-    const QFontMetricsF metrics{font(points, bold)};
-    const QRectF large =
-        metrics.boundingRect(QRectF{0, 0, width * kScale, 1.0e7}, Qt::TextWordWrap | Qt::TextWrapAnywhere, words);
-    return {0, 0, large.width() / kScale, large.height() / kScale};
+  /// Broken between words, inside one only where it is longer than the line.
+  static double lay_out(QTextLayout& layout, double width) {
+    QTextOption option;
+    option.setWrapMode(QTextOption::WrapAtWordBoundaryOrAnywhere);
+    layout.setTextOption(option);
+    double height = 0.0;
+    layout.beginLayout();
+    for (QTextLine line = layout.createLine(); line.isValid(); line = layout.createLine()) {
+      line.setLineWidth(width * kScale);
+      line.setPosition({0.0, height});
+      height += line.height();
+    }
+    layout.endLayout();
+    return height / kScale;
   }
-  void draw_words(const QRectF& place, const QString& words, double points, bool bold, const QColor& ink,
-                  int flags = Qt::AlignLeft | Qt::AlignTop) {
+  static double measured(const QString& words, double size, bool bold, double width) {
+    QTextLayout layout{words, font(size, bold)};
+    return lay_out(layout, width);
+  }
+  void draw_words(const QPointF& place, double width, const QString& words, double size, bool bold, const QColor& ink) {
+    QTextLayout layout{words, font(size, bold)};
+    lay_out(layout, width);
     painter_.save();
-    painter_.translate(place.topLeft());
+    painter_.translate(place);
     painter_.scale(1.0 / kScale, 1.0 / kScale);
-    painter_.setFont(font(points, bold));
     painter_.setPen(ink);
-    painter_.drawText(QRectF{0, 0, place.width() * kScale, place.height() * kScale},
-                      flags | Qt::TextWordWrap | Qt::TextWrapAnywhere, words);
+    layout.draw(&painter_, QPointF{});
     painter_.restore();
   }
 
@@ -92,13 +105,14 @@ class Pages {
     ++page_;
     y_ = kMargin + kHead;
     const QColor muted{colour(Ink::muted)};
-    draw_words({kMargin, kMargin - 6.0, width_, 12.0}, text(sheet_.title), 7.5, true, muted);
+    draw_words({kMargin, kMargin - 6.0}, width_ - 80.0, text(sheet_.title), 7.5, true, muted);
     const QString of = QString{"page %1 of %2"}.arg(page_).arg(total_);
-    draw_words({kMargin, kMargin - 6.0, width_, 12.0}, of, 7.5, false, muted, Qt::AlignRight | Qt::AlignTop);
+    const double wide = QFontMetricsF{font(7.5, false)}.horizontalAdvance(of) / kScale;
+    draw_words({kMargin + width_ - wide, kMargin - 6.0}, wide + 4.0, of, 7.5, false, muted);
     painter_.setPen(QPen{QColor{colour(Ink::grid)}, 0.6});
     painter_.drawLine(QPointF{kMargin, kMargin + 8.0}, QPointF{kMargin + width_, kMargin + 8.0});
     painter_.drawLine(QPointF{kMargin, page_height_ - kMargin - 14.0}, QPointF{kMargin + width_, page_height_ - kMargin - 14.0});
-    draw_words({kMargin, page_height_ - kMargin - 11.0, width_, 24.0}, text(sheet_.foot), 6.8, false, muted);
+    draw_words({kMargin, page_height_ - kMargin - 11.0}, width_, text(sheet_.foot), 6.8, false, muted);
   }
   void need(double height) {
     if (y_ + height > bottom_ && y_ > kMargin + kHead + 1.0) begin_page();
@@ -107,10 +121,10 @@ class Pages {
              double indent = 0.0) {
     if (what.empty()) return;
     const QString line = text(what);
-    const double height = measured(line, points, bold, width_ - indent).height();
+    const double height = measured(line, points, bold, width_ - indent);
     need(height + before);
     y_ += before;
-    draw_words({kMargin + indent, y_, width_ - indent, height + 2.0}, line, points, bold, ink);
+    draw_words({kMargin + indent, y_}, width_ - indent, line, points, bold, ink);
     y_ += height;
   }
 
@@ -132,13 +146,13 @@ class Pages {
       return words(block.text, block.tone == Tone::strong ? 10.5 : 8.5, block.tone == Tone::strong, kGap,
                    QColor{colour(block.tone == Tone::muted ? Ink::muted : Ink::ink)});
     const QString line = text(block.text);
-    const double height = measured(line, 8.5, true, width_ - 16.0).height();
+    const double height = measured(line, 8.5, true, width_ - 16.0);
     need(height + 22.0);
     y_ += kGap + 2.0;
     painter_.setPen(QPen{QColor{colour(Ink::ink)}, 1.2, Qt::DashLine});
     painter_.setBrush(Qt::NoBrush);
     painter_.drawRect(QRectF{kMargin, y_, width_, height + 10.0});
-    draw_words({kMargin + 8.0, y_ + 5.0, width_ - 16.0, height + 2.0}, line, 8.5, true, QColor{colour(Ink::ink)});
+    draw_words({kMargin + 8.0, y_ + 5.0}, width_ - 16.0, line, 8.5, true, QColor{colour(Ink::ink)});
     y_ += height + 12.0;
   }
   void put(const SheetList& list) {
@@ -147,7 +161,7 @@ class Pages {
       const int page = page_;
       words(line, 8.0, false, 3.0, QColor{colour(Ink::ink)}, 10.0);
       const double top = page == page_ ? before + 3.0 : kMargin + kHead + 3.0;
-      draw_words({kMargin + 1.0, top, 8.0, 12.0}, "•", 8.0, false, QColor{colour(Ink::muted)});
+      draw_words({kMargin + 1.0, top}, 8.0, "•", 8.0, false, QColor{colour(Ink::muted)});
     }
   }
 
@@ -160,7 +174,7 @@ class Pages {
   static double row_height(const std::vector<std::string>& row, const std::vector<double>& widths, bool head) {
     double height = 8.0;
     for (std::size_t c = 0; c < row.size(); ++c)
-      height = std::max(height, measured(text(row[c]), 7.2, head, widths[c] - 2.0 * kCell).height());
+      height = std::max(height, measured(text(row[c]), 7.2, head, widths[c] - 2.0 * kCell));
     return height + 4.0;
   }
   void draw_row(const std::vector<std::string>& row, const std::vector<double>& widths, double height, bool head) {
@@ -172,7 +186,7 @@ class Pages {
         painter_.fillRect(QRectF{x + 1.0, y_ + 1.0, widths[c] - 4.0, height - 2.5}, chip);
         ink = row[c] == "void" ? QColor{colour(Ink::ink)} : QColor{Qt::white};
       }
-      draw_words({x + kCell, y_ + 1.5, widths[c] - 2.0 * kCell, height}, text(row[c]), 7.2, head || chip.isValid(), ink);
+      draw_words({x + kCell, y_ + 1.5}, widths[c] - 2.0 * kCell, text(row[c]), 7.2, head || chip.isValid(), ink);
       x += widths[c];
     }
     y_ += height;
@@ -274,9 +288,9 @@ class Pages {
       for (int k = 0; k < 3; ++k)
         painter_.drawLine(QPointF{kMargin + third * k, y_}, QPointF{kMargin + third * (k + 1) - 12.0, y_});
       const QColor muted{colour(Ink::muted)};
-      draw_words({kMargin, y_ + 2.0, third - 12.0, 11.0}, text(role) + ": name", 7.2, false, muted);
-      draw_words({kMargin + third, y_ + 2.0, third - 12.0, 11.0}, "signature", 7.2, false, muted);
-      draw_words({kMargin + 2.0 * third, y_ + 2.0, third - 12.0, 11.0}, "date", 7.2, false, muted);
+      draw_words({kMargin, y_ + 2.0}, third - 12.0, text(role) + ": name", 7.2, false, muted);
+      draw_words({kMargin + third, y_ + 2.0}, third - 12.0, "signature", 7.2, false, muted);
+      draw_words({kMargin + 2.0 * third, y_ + 2.0}, third - 12.0, "date", 7.2, false, muted);
       y_ += 14.0;
     }
   }

@@ -2,6 +2,7 @@
 #include "gui/report/sheet_source.hpp"
 
 #include <QDateTime>
+#include <algorithm>
 
 #include "gui/report/campaign_file_source.hpp"
 #include "gui/report/html_report.hpp"
@@ -51,8 +52,13 @@ Result<SheetInput> read_sheet(const std::filesystem::path& file, const SheetRequ
   auto evidence = daq::read_evidence(*campaign, progress);
   if (!evidence) return tl::unexpected{evidence.error()};
   input.evidence = std::move(*evidence);
-  if (input.evidence.size() != input.trials.size())
-    return complain("A trial was added while the sheet was being made.", file.string(), "Make the sheet again.");
+  const auto now = campaign->trials();
+  if (!now) return tl::unexpected{now.error()};
+  const bool same = std::ranges::equal(*now, input.trials, [](const daq::TrialRow& row, const ReportTrial& trial) {
+    return row.number == trial.row.number && row.status == trial.row.status;
+  });
+  if (!same || input.evidence.size() != input.trials.size())
+    return complain("A trial was added or ended while the sheet was being made.", file.string(), "Make the sheet again.");
   auto weighed = analysis::weigh_campaign(input.evidence, request.evidence);
   if (!weighed) return tl::unexpected{weighed.error()};
   input.weighed = std::move(*weighed);
