@@ -205,6 +205,7 @@ void MainWindow::dropBench() {
   bench_page_->traces()->setHistories({});
   bench_.reset();
   keep_clear_ = false;
+  rail_->setEnabled(true);
 }
 
 void MainWindow::openVirtualRig() {
@@ -263,6 +264,7 @@ void MainWindow::followKeepClear(const daq::BenchView& view) {
   if (now == keep_clear_) return;
   if (now) before_keep_clear_ = page() == kClosing ? before_panel_ : page();
   keep_clear_ = now;
+  rail_->setEnabled(!now);
   if (page() != kClosing) goTo(now ? kKeepClear : before_keep_clear_);
 }
 

@@ -115,7 +115,9 @@ void ChecklistPanel::buildRole(const daq::ChecklistView& checklist, std::size_t 
   role.sign->setObjectName(QStringLiteral("sign_%1").arg(place));
   role.sign->setAccessibleName(tr("Sign as %1").arg(role.role));
   role.signed_by = wrapped_label("signed_by");
+  role.signed_by->setAlignment(Qt::AlignVCenter | Qt::AlignLeft);
   auto* line = new QHBoxLayout;
+  line->setSpacing(8);
   line->addWidget(role.name, 2);
   line->addWidget(role.sign);
   line->addWidget(role.signed_by, 3);

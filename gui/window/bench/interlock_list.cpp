@@ -40,9 +40,7 @@ int words_height(const QString& words, int width) {
 
 InterlockList::InterlockList(QWidget* parent) : QWidget{parent} {
   setObjectName("interlocks");
-  QSizePolicy policy{QSizePolicy::Preferred, QSizePolicy::Minimum};
-  policy.setHeightForWidth(true);
-  setSizePolicy(policy);
+  setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Fixed);
 }
 
 QString InterlockList::why(const daq::InterlockLine& line) {
@@ -59,13 +57,12 @@ void InterlockList::show(const std::vector<daq::InterlockLine>& lines) {
   std::vector<daq::InterlockLine> ordered = lines;
   std::ranges::stable_sort(ordered, {}, rank);
   if (std::equal(ordered.begin(), ordered.end(), lines_.begin(), lines_.end(), same)) return;
-  const int before = heightForWidth(width());
   lines_ = std::move(ordered);
   QString spoken;
   for (const auto& line : lines_)
     if (!line.holds) spoken += text(line.name) + ": " + why(line) + " ";
   setAccessibleName(spoken.isEmpty() ? tr("Every interlock holds") : spoken);
-  if (heightForWidth(width()) != before) updateGeometry();
+  setFixedHeight(heightAt(width()));
   update();
 }
 
@@ -74,11 +71,13 @@ int InterlockList::lineHeight(const daq::InterlockLine& line, int width) const {
   return words_height(text(line.name), width - kMark) + 3 + words_height(why(line), width - kMark) + 2 * kPad;
 }
 
-int InterlockList::heightForWidth(int width) const {
+int InterlockList::heightAt(int width) const {
   int height = 0;
   for (const auto& line : lines_) height += lineHeight(line, std::max(100, width)) + 2;
   return std::max(height, kNameHeight);
 }
+
+void InterlockList::resizeEvent(QResizeEvent*) { setFixedHeight(heightAt(width())); }
 
 void InterlockList::paintEvent(QPaintEvent*) {
   const Look& look = look_of(this);

@@ -13,23 +13,25 @@ constexpr int kPad = 6, kHeadHeight = 22;
 
 QString metres(double value) { return text(decimal(value, 1)) + QStringLiteral(" m"); }
 
-QString energy(double joules) {
-  if (joules >= 1.0e6) return text(significant(joules * 1.0e-6, 3)) + QStringLiteral(" MJ");
-  return joules >= 1.0e3 ? text(significant(joules * 1.0e-3, 3)) + QStringLiteral(" kJ")
-                         : text(significant(joules, 3)) + QStringLiteral(" J");
-}
-
 int words_height(const QString& words, int width) {
   return QFontMetrics{type(kBodyPt)}.boundingRect(QRect{0, 0, width, 10000}, Qt::TextWordWrap, words).height();
 }
 
 }  // namespace
 
+QString energy_words(double joules) {
+  if (joules >= 1.0e6) return text(significant(joules * 1.0e-6, 3)) + QStringLiteral(" MJ");
+  return joules >= 1.0e3 ? text(significant(joules * 1.0e-3, 3)) + QStringLiteral(" kJ")
+                         : text(significant(joules, 3)) + QStringLiteral(" J");
+}
+
 QStringList keep_out_lines(const daq::KeepOut& k) {
   QStringList lines;
   for (const std::string& warning : k.warnings) lines += QStringLiteral("✗ ") + text(warning);
-  lines += k.supply_joules ? QObject::tr("stored %1, bottle %2").arg(energy(k.reservoir_joules), energy(*k.supply_joules))
-                           : QObject::tr("stored %1").arg(energy(k.reservoir_joules));
+  lines += QObject::tr("needed %1, the greatest of these").arg(metres(k.needed_metres));
+  lines += k.supply_joules
+               ? QObject::tr("stored %1, bottle %2").arg(energy_words(k.reservoir_joules), energy_words(*k.supply_joules))
+               : QObject::tr("stored %1").arg(energy_words(k.reservoir_joules));
   lines += k.floor_metres ? QObject::tr("floor %1, scaled distance %2").arg(metres(*k.floor_metres), metres(k.scaled_metres))
                           : QObject::tr("no published floor, scaled distance %1").arg(metres(k.scaled_metres));
   lines += QObject::tr("reach %1 at %2 m/s").arg(metres(k.reach_metres), text(decimal(k.exit_speed_bound_mps, 1)));
@@ -39,9 +41,7 @@ QStringList keep_out_lines(const daq::KeepOut& k) {
 
 KeepOutPanel::KeepOutPanel(QWidget* parent) : QWidget{parent} {
   setObjectName("keep_out");
-  QSizePolicy policy{QSizePolicy::Preferred, QSizePolicy::Minimum};
-  policy.setHeightForWidth(true);
-  setSizePolicy(policy);
+  setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Fixed);
   setToolTip(
       tr("Stored energy of the reservoir at the maximum pressure, and of the bottle inside the line, by the published formula; "
          "the greatest of floor, scaled distance and reach with its margin is what is needed. The range officer decides."));
@@ -49,21 +49,20 @@ KeepOutPanel::KeepOutPanel(QWidget* parent) : QWidget{parent} {
 
 void KeepOutPanel::show(const daq::KeepOut& k) {
   const bool warns = !k.warnings.empty();
-  const QString headline =
-      (warns ? tr("✗ line %1, needs %2") : tr("✓ line %1, needs %2")).arg(metres(k.configured_metres), metres(k.needed_metres));
+  const QString headline = (warns ? tr("✗ keep-out %1") : tr("✓ keep-out %1")).arg(metres(k.configured_metres));
   const QString words = keep_out_lines(k).join('\n');
   if (words == words_ && headline == headline_) return;
   headline_ = headline;
   words_ = words;
   warns_ = warns;
   setAccessibleName(tr("Keep-out %1. %2").arg(headline_, words_));
-  updateGeometry();
+  setFixedHeight(heightAt(width()));
   update();
 }
 
-int KeepOutPanel::heightForWidth(int width) const {
-  return kHeadHeight + words_height(words_, std::max(60, width - kPad)) + 2 * kPad;
-}
+int KeepOutPanel::heightAt(int width) const { return kHeadHeight + words_height(words_, std::max(60, width - kPad)) + 2 * kPad; }
+
+void KeepOutPanel::resizeEvent(QResizeEvent*) { setFixedHeight(heightAt(width())); }
 
 void KeepOutPanel::paintEvent(QPaintEvent*) {
   const Look& look = look_of(this);

@@ -7,6 +7,8 @@
 
 namespace coldstroke::gui {
 
+/// "903 J", "86.2 kJ", "1.20 MJ".
+[[nodiscard]] QString energy_words(double joules);
 /// "Keep out 45 m ✓", the stored energy and the three distances it is compared with; every warning in words.
 [[nodiscard]] QStringList keep_out_lines(const daq::KeepOut& keep_out);
 
@@ -16,13 +18,13 @@ class KeepOutPanel : public QWidget {
  public:
   explicit KeepOutPanel(QWidget* parent = nullptr);
   void show(const daq::KeepOut& keep_out);
-  [[nodiscard]] bool hasHeightForWidth() const override { return true; }
-  [[nodiscard]] int heightForWidth(int width) const override;
-  [[nodiscard]] QSize sizeHint() const override { return {190, heightForWidth(190)}; }
-  [[nodiscard]] QSize minimumSizeHint() const override { return {120, heightForWidth(std::max(120, width()))}; }
+  /// What all of it takes at this width. A scroll area asks no widget for it, so the widget keeps its own least height.
+  [[nodiscard]] int heightAt(int width) const;
+  [[nodiscard]] QSize sizeHint() const override { return {190, heightAt(190)}; }
 
  protected:
   void paintEvent(QPaintEvent* event) override;
+  void resizeEvent(QResizeEvent* event) override;
 
  private:
   QString headline_, words_;

@@ -28,6 +28,8 @@ QString with_unit(double value, int digits, const char* unit) {
   return text(significant(value, digits)) + QLatin1Char{' '} + QString::fromUtf8(unit);
 }
 
+QString metres(double value) { return with_unit(value, 3, "m"); }
+
 QString read_text(const std::filesystem::path& file) {
   std::ifstream stream{file, std::ios::binary};
   std::string bytes(kTextMost, '\0');
@@ -44,6 +46,22 @@ void pressures(const daq::Setup& s, std::vector<SetupFact>& facts) {
   for (const daq::PressurePart& part : s.parts)
     facts.push_back({text(part.name),
                      bar(part.limit_pascals) + (part == s.weakest_part() ? QObject::tr("  ◄ weakest: it rules") : QString{})});
+}
+
+void keep_out_facts(const daq::KeepOut& k, std::vector<SetupFact>& facts) {
+  facts.push_back({QObject::tr("Stored energy and distances"), {}});
+  facts.push_back(
+      {QObject::tr("line on the ground"),
+       QObject::tr("%1 %2").arg(k.warnings.empty() ? QStringLiteral("✓") : QStringLiteral("✗"), metres(k.configured_metres))});
+  for (const std::string& warning : k.warnings) facts.push_back({QObject::tr("too near"), "✗ " + text(warning)});
+  facts.push_back({QObject::tr("reservoir holds"), energy_words(k.reservoir_joules) + QObject::tr(" at the maximum pressure")});
+  if (k.supply_joules) facts.push_back({QObject::tr("bottle holds"), energy_words(*k.supply_joules)});
+  facts.push_back({QObject::tr("published floor"),
+                   k.floor_metres ? metres(*k.floor_metres) : QObject::tr("none: beyond what the article covers")});
+  facts.push_back({QObject::tr("scaled distance"), metres(k.scaled_metres)});
+  facts.push_back({QObject::tr("by"), text(k.edition)});
+  facts.push_back({QObject::tr("projectile's reach"),
+                   QObject::tr("%1, at most %2 m/s").arg(metres(k.reach_metres), text(decimal(k.exit_speed_bound_mps, 1)))});
 }
 
 QString firing_words(const daq::Setup& s) {
@@ -80,6 +98,7 @@ std::vector<SetupFact> setup_facts(const daq::Setup& s) {
   facts.push_back({QObject::tr("vehicle"),
                    QObject::tr("%1, %2, inert").arg(text(s.vehicle_name), with_unit(s.trial.vehicle_mass_kg, 4, "kg"))});
   facts.push_back({QObject::tr("firing channels"), firing_words(s)});
+  keep_out_facts(daq::keep_out(s), facts);
   pressures(s, facts);
   facts.push_back({QObject::tr("Sequence"), {}});
   facts.push_back(
@@ -129,10 +148,6 @@ SetupPage::SetupPage(QWidget* parent) : QWidget{parent} {
   column->addWidget(ports_);
   ports_here_ = wrapped_label("setup_ports_here");
   column->addWidget(ports_here_);
-  column->addWidget(heading_label(tr("Keep-out")));
-  keep_out_ = new KeepOutPanel;
-  keep_out_->setObjectName("setup_keep_out");
-  column->addWidget(keep_out_);
   column->addStretch(1);
   auto* area = new QScrollArea;
   area->setFrameShape(QFrame::NoFrame);
@@ -175,14 +190,13 @@ void SetupPage::showFacts(const std::vector<SetupFact>& facts) {
     grid->addWidget(title, line, 0);
     grid->addWidget(words, line++, 1);
   }
-  static_cast<QVBoxLayout*>(facts_place_->layout())->insertWidget(0, facts_);
+  static_cast<QVBoxLayout*>(facts_place_->layout())->insertWidget(3, facts_);  // under the ports
 }
 
 void SetupPage::show(const daq::Setup& setup, const std::filesystem::path& campaign) {
   in_force_title_ = tr("In force: %1, into %2").arg(text(setup.campaign_name), text(campaign.filename().string()));
   in_force_text_ = text(setup.text);
   showFacts(setup_facts(setup));
-  keep_out_->show(daq::keep_out(setup));
   facts_place_->show();
   leave_->setEnabled(true);
   clearComplaint();

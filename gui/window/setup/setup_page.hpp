@@ -15,7 +15,6 @@ class QPushButton;
 
 namespace coldstroke::gui {
 
-class KeepOutPanel;
 class SetupText;
 
 /// One line of what a setup says; a title without words begins a group.
@@ -53,7 +52,6 @@ class SetupPage : public QWidget {
   QPushButton *open_, *leave_, *back_;
   QWidget* facts_ = nullptr;
   QWidget* facts_place_;
-  KeepOutPanel* keep_out_;
   SetupText* text_;
   QString in_force_title_, in_force_text_;
 };
