@@ -166,6 +166,8 @@ daq::BenchView invented_view(daq::Step step) {
     view.step = now;
     view.ladder = ladder(line, remark);
     view.next = std::move(next);
+    // The bench lists what the next step waits for; these wait for nothing but time and pressure.
+    if (now == recording || now == venting || now == aborting) view.interlocks.clear();
     return view;
   };
   const auto waiting = [](const char* label) { return daq::NextAction{label, OperatorRequest::none, false, false, ""}; };

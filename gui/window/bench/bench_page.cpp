@@ -27,6 +27,8 @@
 namespace coldstroke::gui {
 namespace {
 
+constexpr int kRoomForAll = 960;  // narrower pages show the checklist instead of the right column
+
 // A column that scrolls when the window is low, without a frame of its own.
 QScrollArea* scrolling(QWidget* inside, int width) {
   auto* area = new QScrollArea;
@@ -43,12 +45,14 @@ QScrollArea* scrolling(QWidget* inside, int width) {
 
 BenchPage::BenchPage(QWidget* parent) : QWidget{parent} {
   setObjectName("bench_page");
+  setFocusPolicy(Qt::ClickFocus);
   auto* row = new QHBoxLayout{this};
   row->setContentsMargins(8, 8, 8, 8);
   row->setSpacing(8);
   row->addWidget(makeLeft());
   row->addWidget(makeMiddle(), 1);
-  row->addWidget(makeRight());
+  right_ = makeRight();
+  row->addWidget(right_);
 }
 
 QWidget* BenchPage::makeLeft() {
@@ -67,11 +71,11 @@ QWidget* BenchPage::makeLeft() {
   open_last_->setObjectName("open_last");
   connect(open_last_, &QPushButton::clicked, this, [this] { Q_EMIT trialWanted(last_number_); });
   column->addWidget(ladder_);
-  column->addWidget(next_);
-  column->addWidget(why_not_);
   countdown_ = new Countdown;
   connect(countdown_, &Countdown::second, this, &BenchPage::secondCounted);
   column->addWidget(countdown_);
+  column->addWidget(next_);
+  column->addWidget(why_not_);
   column->addStretch(1);
   keep_out_ = new KeepOutPanel;
   column->addWidget(keep_out_);
@@ -106,7 +110,7 @@ QWidget* BenchPage::makeMiddle() {
   checklist_button_ = new QPushButton{tr("Show the checklist")};
   checklist_button_->setObjectName("show_checklist");
   checklist_button_->hide();
-  connect(checklist_button_, &QPushButton::clicked, this, [this] { middle_->setCurrentIndex(kChecklist); });
+  connect(checklist_button_, &QPushButton::clicked, this, [this] { turnTo(kChecklist); });
   traces_column->addWidget(checklist_button_);
   traces_column->addWidget(traces_, 1);
   middle_ = new QStackedWidget;
@@ -123,7 +127,7 @@ QWidget* BenchPage::makeChecklist() {
   checklist_ = new ChecklistPanel;
   connect(checklist_, &ChecklistPanel::signatureGiven, this, &BenchPage::signatureGiven);
   connect(checklist_, &ChecklistPanel::targetTyped, this, &BenchPage::targetTyped);
-  connect(checklist_, &ChecklistPanel::tracesWanted, this, [this] { middle_->setCurrentIndex(kTraces); });
+  connect(checklist_, &ChecklistPanel::tracesWanted, this, [this] { turnTo(kTraces); });
   QScrollArea* area = scrolling(checklist_, 0);
   area->setMinimumWidth(200);
   area->setMaximumWidth(QWIDGETSIZE_MAX);
@@ -160,7 +164,7 @@ void BenchPage::keepDraft() {
 void BenchPage::show(const daq::BenchView& view) {
   ladder_->show(view);
   showNext(view);
-  countdown_->show(view.countdown_seconds);
+  showCountdown(view);
   keep_out_->show(view.keep_out);
   keep_out_->setVisible(!view.countdown_seconds && view.keep_out.configured_metres > 0.0);
   hand_steps_->show(view);
@@ -178,10 +182,36 @@ void BenchPage::show(const daq::BenchView& view) {
 void BenchPage::showChecklist(const daq::BenchView& view) {
   checklist_->show(view);
   const bool wanted = ChecklistPanel::unfinished(view);
-  if (wanted != checklist_wanted_) middle_->setCurrentIndex(wanted ? kChecklist : kTraces);
+  if (wanted != checklist_wanted_) turnTo(wanted ? kChecklist : kTraces);
   checklist_wanted_ = wanted;
   checklist_button_->setVisible(view.checklist.open);
+  shareRoom();
 }
+
+// In the place of the next action: while it counts there is none but to abort.
+void BenchPage::showCountdown(const daq::BenchView& view) {
+  const bool counting = view.countdown_seconds.has_value();
+  if (counting && next_->hasFocus()) {
+    next_had_focus_ = true;
+    setFocus();
+  }
+  next_->setVisible(!counting);
+  countdown_->show(view.countdown_seconds);
+  if (!counting && next_had_focus_) {
+    next_had_focus_ = false;
+    if (hasFocus()) next_->setFocus();
+  }
+}
+
+// The list needs the room of the right column where the window is small; what blocks still stands under the next action.
+void BenchPage::shareRoom() { right_->setVisible(width() >= kRoomForAll || middle_->currentIndex() == kTraces); }
+
+void BenchPage::turnTo(Middle what) {
+  middle_->setCurrentIndex(what);
+  shareRoom();
+}
+
+void BenchPage::resizeEvent(QResizeEvent*) { shareRoom(); }
 
 void BenchPage::showNext(const daq::BenchView& view) {
   request_ = view.next.request;

@@ -47,7 +47,14 @@ class BenchPage : public QWidget {
   void targetTyped(double pascals);
   void secondCounted(int left);  ///< another whole second to release has begun
 
+ protected:
+  void resizeEvent(QResizeEvent* event) override;
+
  private:
+  enum Middle { kTraces, kChecklist };
+  void turnTo(Middle what);
+  void shareRoom();
+  void showCountdown(const daq::BenchView& view);
   QWidget* makeLeft();
   QWidget* makeMiddle();
   QWidget* makeChecklist();
@@ -57,7 +64,6 @@ class BenchPage : public QWidget {
   void showLast(const daq::BenchView& view);
   void showLog(const daq::BenchView& view);
 
-  enum Middle { kTraces, kChecklist };
   StepLadder* ladder_;
   Countdown* countdown_;
   KeepOutPanel* keep_out_;
@@ -66,7 +72,8 @@ class BenchPage : public QWidget {
   ChecklistPanel* checklist_;
   QPushButton* checklist_button_;
   BypassPanel* bypass_;
-  bool checklist_wanted_ = false;
+  QWidget* right_;
+  bool checklist_wanted_ = false, next_had_focus_ = false;
   HoldButton* next_;
   QLabel* why_not_;
   VerdictChip* last_verdict_;

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/bench/checklist_panel.hpp"
 
-#include <QCheckBox>
 #include <QGridLayout>
 #include <QHBoxLayout>
 #include <QLineEdit>
@@ -13,6 +12,7 @@
 #include "daq/sequence/signatures.hpp"
 #include "daq/setup/charge_target.hpp"
 #include "gui/report/figures.hpp"
+#include "gui/window/bench/tick_box.hpp"
 #include "gui/window/label.hpp"
 #include "gui/window/look.hpp"
 
@@ -79,12 +79,12 @@ void ChecklistPanel::build(const daq::ChecklistView& checklist) {
   auto* grid = new QGridLayout{list_};
   grid->setContentsMargins(0, 4, 0, 0);
   grid->setHorizontalSpacing(12);
-  grid->setVerticalSpacing(4);
+  grid->setVerticalSpacing(1);
   grid->setColumnStretch(0, 1);
   for (std::size_t k = 0; k < checklist.items.size(); ++k) {
     auto* item = wrapped_label("checklist_item");
     item->setText(text(checklist.items[k]));
-    grid->addWidget(item, static_cast<int>(k) + 1, 0);
+    grid->addWidget(item, static_cast<int>(k) + 1, 0, Qt::AlignVCenter);
   }
   for (std::size_t k = 0; k < checklist.roles.size(); ++k) buildRole(checklist, k);
   // Above the complaint, which stands before the stretch.
@@ -101,7 +101,7 @@ void ChecklistPanel::buildRole(const daq::ChecklistView& checklist, std::size_t 
   title->setFont(type(kBodyPt, true));
   grid->addWidget(title, 0, column, Qt::AlignHCenter);
   for (int k = 0; k < items; ++k) {
-    auto* tick = new QCheckBox;
+    auto* tick = new TickBox;
     tick->setObjectName(QStringLiteral("tick_%1_%2").arg(place).arg(k));
     tick->setAccessibleName(role.role + ": " + text(checklist.items[static_cast<std::size_t>(k)]));
     grid->addWidget(tick, k + 1, column, Qt::AlignHCenter);
@@ -129,7 +129,7 @@ void ChecklistPanel::buildRole(const daq::ChecklistView& checklist, std::size_t 
 
 void ChecklistPanel::clearTicks() {
   for (Role& role : roles_) {
-    for (QCheckBox* tick : role.ticks) tick->setChecked(false);
+    for (TickBox* tick : role.ticks) tick->setChecked(false);
     role.name->clear();
   }
   target_->clear();
@@ -156,7 +156,7 @@ void ChecklistPanel::show(const daq::BenchView& view) {
 
 void ChecklistPanel::showRole(Role& role, const daq::ChecklistView::Role& state, bool open) {
   const bool done = !state.name.empty();
-  for (QCheckBox* tick : role.ticks) {
+  for (TickBox* tick : role.ticks) {
     tick->setEnabled(open && !done);
     if (done) tick->setChecked(!state.unattended);  // nobody looked: nothing is ticked
   }
@@ -198,7 +198,7 @@ void ChecklistPanel::takeTarget() {
 }
 
 void ChecklistPanel::complain(const Complaint& complaint) {
-  put(complaint_, tr("✗ %1: %2. %3.").arg(text(complaint.where), text(complaint.what), text(complaint.remedy)));
+  put(complaint_, tr("✗ %1: %2; %3.").arg(text(complaint.where), text(complaint.what), text(complaint.remedy)));
 }
 
 }  // namespace coldstroke::gui

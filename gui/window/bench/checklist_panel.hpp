@@ -8,13 +8,14 @@
 #include "daq/bench/bench_view.hpp"
 #include "daq/setup/setup.hpp"
 
-class QCheckBox;
 class QGridLayout;
 class QLabel;
 class QLineEdit;
 class QPushButton;
 
 namespace coldstroke::gui {
+
+class TickBox;
 
 /// What people do before a charge: go through the list, one column a role, each signed by another person; and type the pressure
 /// to charge to. Ticks, names and pressure are those of one trial: the next begins empty.
@@ -36,7 +37,7 @@ class ChecklistPanel : public QWidget {
  private:
   struct Role {
     QString role;
-    std::vector<QCheckBox*> ticks;
+    std::vector<TickBox*> ticks;
     QLineEdit* name = nullptr;
     QPushButton* sign = nullptr;
     QLabel* signed_by = nullptr;

@@ -82,6 +82,10 @@ void InterlockList::resizeEvent(QResizeEvent*) { setFixedHeight(heightAt(width()
 void InterlockList::paintEvent(QPaintEvent*) {
   const Look& look = look_of(this);
   QPainter painter{this};
+  if (lines_.empty()) {
+    painter.setPen(look.muted);
+    painter.drawText(rect(), Qt::AlignVCenter | Qt::AlignLeft, tr("nothing to wait for in this step"));
+  }
   int top = 0;
   for (const auto& line : lines_) {
     const int height = lineHeight(line, width());

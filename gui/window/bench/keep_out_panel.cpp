@@ -28,7 +28,7 @@ QString energy_words(double joules) {
 QStringList keep_out_lines(const daq::KeepOut& k) {
   QStringList lines;
   for (const std::string& warning : k.warnings) lines += QStringLiteral("✗ ") + text(warning);
-  lines += QObject::tr("needed %1, the greatest of these").arg(metres(k.needed_metres));
+  lines += QObject::tr("needed %1").arg(metres(k.needed_metres));
   lines += k.supply_joules
                ? QObject::tr("stored %1, bottle %2").arg(energy_words(k.reservoir_joules), energy_words(*k.supply_joules))
                : QObject::tr("stored %1").arg(energy_words(k.reservoir_joules));

@@ -61,8 +61,12 @@ void StepLadder::paintLine(QPainter& painter, int top, const QString& number, co
   painter.setFont(type(kHeadingPt, now));
   painter.drawText(line.adjusted(12, 0, 0, 0), Qt::AlignVCenter | Qt::AlignLeft, number + "  " + text(step.name));
   const QString remark = done && step.remark.empty() ? tr("✓ done") : text(step.remark);
+  const int free = width() - 28 - painter.fontMetrics().horizontalAdvance(number + "  " + text(step.name));
   painter.setFont(type(kBodyPt, now));
-  painter.drawText(line.adjusted(0, 0, -8, 0), Qt::AlignVCenter | Qt::AlignRight, remark);
+  // A remark in words, longer than the line has room for, stands in the line beside the ladder.
+  const bool fits = painter.fontMetrics().horizontalAdvance(remark) <= free;
+  const QRect place = fits ? line : QRect{0, kStepHeight * static_cast<int>(steps_.size()), width(), kStepHeight};
+  painter.drawText(place.adjusted(0, 0, -8, 0), Qt::AlignVCenter | Qt::AlignRight, remark);
   painter.fillRect(QRect{0, top + kStepHeight - 1, width(), 1}, look.line);
 }
 

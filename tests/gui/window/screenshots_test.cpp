@@ -42,7 +42,8 @@ class Screenshots : public testing::TestWithParam<bool> {
     QApplication::processEvents();
   }
   QImage take(const QString& page) {
-    QApplication::processEvents();
+    QApplication::processEvents();  // laid out, and the traces anew where their room has changed
+    if (bench != nullptr) window->findChild<BenchPage*>()->traces()->advance();
     const QImage image = window->grab().toImage();
     const double scale = window->devicePixelRatioF();
     QDir{}.mkpath(COLDSTROKE_SCREENSHOTS);
@@ -123,8 +124,6 @@ TEST_P(Screenshots, BenchInEveryStep) {
     const auto step = static_cast<daq::Step>(k);
     const QString name = QString{daq::word(step)}.replace(' ', '_');
     bench->publish(invented_view(step));
-    QApplication::processEvents();  // the checklist may have stood in the traces' place
-    window->findChild<BenchPage*>()->traces()->advance();
     const QImage image = take("bench_" + name);
     for (std::size_t row = 0; row < 4 && traces.isVisible(); ++row)
       EXPECT_GT(pixels(image, traces, traces.rowArea(row), look.trace(kRoles[row])), 300) << name.toStdString() << " " << row;
@@ -142,6 +141,8 @@ TEST_P(Screenshots, Checklist) {
   window->findChild<QLineEdit*>("target_pressure")->setText("9.5");
   QTest::keyClick(window->findChild<QLineEdit*>("target_pressure"), Qt::Key_Return);
   take("checklist_refused");
+  window->findChild<QLineEdit*>("target_pressure")->setText("8.0");
+  QTest::keyClick(window->findChild<QLineEdit*>("target_pressure"), Qt::Key_Return);
   view.checklist.roles[0].name = "A. Moreau";
   view.checklist.roles[0].clock_time = "14:01:40";
   view.typed_target_pascals = 8.0e5;
