@@ -17,6 +17,7 @@ int main(int argc, char** argv) {
   app.require_subcommand(1);
   app.set_version_flag("--version", COLDSTROKE_VERSION);
   Exit exit = Exit::done;
+  add_window(app, exit);
   add_eject(app, exit);
   add_analyse(app, exit);
   add_show(app, exit);

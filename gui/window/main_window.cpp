@@ -259,7 +259,9 @@ void MainWindow::showView() {
   setup_page_->follow(*view);
   setup_page_->setChangeBlocked(changeBlocked());
   followKeepClear(*view);
-  if (view->step == daq::Step::releasing && heard_step_ == daq::Step::counting) doors_.sound(Tone::release);
+  // Releasing may be over between two views.
+  if (heard_step_ == daq::Step::counting && (view->step == daq::Step::releasing || view->step == daq::Step::recording))
+    doors_.sound(Tone::release);
   heard_step_ = view->step;
   if (page() == kClosing) close_panel_->follow(*view);
 }
