@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <QApplication>
+#include <QScreen>
 #include <memory>
 
 #include "gui/commands/command.hpp"
@@ -21,7 +22,13 @@ int show_window(int argc, char** argv, const Arguments& arguments) {
   QApplication::setApplicationVersion(COLDSTROKE_VERSION);
   apply_look(application);
   MainWindow window{real_doors()};
-  window.show();
+  // Left to itself, Qt takes two thirds of the screen for a first window.
+  const QSize room = window.screen()->availableSize(), wanted = window.sizeHint();
+  window.resize(wanted.boundedTo(room));
+  if (window.size() == wanted)
+    window.show();
+  else
+    window.showMaximized();
   if (!arguments.campaign.empty()) window.openCampaign(arguments.campaign);
   if (!arguments.setup.empty()) window.openSetup(arguments.setup);
   if (arguments.virtual_rig) window.openVirtualRig();

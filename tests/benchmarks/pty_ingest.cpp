@@ -88,7 +88,7 @@ int run(const char* what, double bytes_per_second, double seconds) {
   wire::Decoder decoder;
   std::vector<wire::Message> messages;
   std::uint64_t received = 0;
-  std::atomic<bool> open = false;
+  std::atomic<bool> open = false, ending = false;
   daq::SerialLink link{{ptsname(master), 3'000'000},
                        daq::Node::rig,
                        {[&](daq::HostTime, std::vector<std::byte> bytes) {
@@ -98,7 +98,9 @@ int run(const char* what, double bytes_per_second, double seconds) {
                           decoder.feed(bytes, messages);
                         },
                         [&](daq::HostTime) { open = true; },
-                        [&](daq::HostTime, const QString& why) { std::fprintf(stderr, "port lost: %s\n", qPrintable(why)); }}};
+                        [&](daq::HostTime, const QString& why) {
+                          if (!ending) std::printf("port lost: %s\n", qPrintable(why));
+                        }}};
   while (!open) std::this_thread::yield();
   const double cpu = thread_seconds(RUSAGE_SELF);
   const auto begin = Clock::now();
@@ -127,6 +129,7 @@ int run(const char* what, double bytes_per_second, double seconds) {
       what, 1.0e-6 * static_cast<double>(received) / wall, wall, static_cast<unsigned long long>(sent_frames),
       static_cast<unsigned long long>(decoder.counts().frames), static_cast<unsigned long long>(missing),
       static_cast<unsigned long long>(faults), static_cast<unsigned long long>(sent_bytes - received), 100.0 * used / wall);
+  ending = true;
   ::close(master);
   return missing == 0 && faults == 0 ? 0 : 1;
 }

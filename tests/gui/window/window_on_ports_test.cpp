@@ -218,5 +218,16 @@ TEST_F(WindowOnPorts, AWrongPortIsNamedWithWhatToDoAndNothingCanBeCharged) {
   EXPECT_TRUE(window->close()) << "no rig was ever seen";
 }
 
+TEST_F(WindowOnPorts, ASetupNamedWithoutAFolderIsOpenedAndItsCampaignLiesBesideIt) {
+  const std::filesystem::path file = writeSetup("/dev/no-such-rig", "/dev/no-such-flight"),
+                              before = std::filesystem::current_path();
+  std::filesystem::current_path(file.parent_path());
+  window->openSetup(file.filename());
+  std::filesystem::current_path(before);
+  ASSERT_NE(bench, nullptr) << child<QLabel>("setup_complaint")->text().toStdString();
+  EXPECT_EQ(window->page(), MainWindow::kBench);
+  EXPECT_TRUE(std::filesystem::exists(std::filesystem::path{file}.replace_extension(".coldstroke")));
+}
+
 }  // namespace
 }  // namespace coldstroke::gui
