@@ -44,9 +44,12 @@ struct Signing {
   std::string role, name;
   std::vector<std::string> confirmed;
 };
+struct TypedTarget {
+  double pascals;
+};
 struct Happening {
   HostTime time;
-  std::variant<PortOpened, PortLost, Bytes, OperatorRequest, Note, Signing, Bypass> what;
+  std::variant<PortOpened, PortLost, Bytes, OperatorRequest, Note, Signing, Bypass, TypedTarget> what;
 };
 
 }  // namespace
@@ -122,6 +125,8 @@ struct LiveBench::Inside {
       static_cast<void>(bench.sign(happening.time, signing->role, signing->name, signing->confirmed));
     if (const auto* bypass = std::get_if<Bypass>(&happening.what))
       static_cast<void>(bench.bypass(happening.time, bypass->interlock, bypass->reason));
+    if (const auto* target = std::get_if<TypedTarget>(&happening.what))
+      static_cast<void>(bench.set_target(happening.time, target->pascals));
   }
 
   /// Judging reads the file again, through its own connection, on its own thread: the heartbeat must not wait for it.
@@ -266,5 +271,9 @@ void LiveBench::sign(const QString& role, const QString& name, const QStringList
 void LiveBench::bypass(const QString& interlock, const QString& reason) {
   inside_->put({host_now(), Bypass{interlock.toStdString(), reason.toStdString()}});
 }
+
+void LiveBench::setTarget(double pascals) { inside_->put({host_now(), TypedTarget{pascals}}); }
+
+const Setup& LiveBench::setup() const { return inside_->options.setup; }
 
 }  // namespace coldstroke::daq

@@ -50,6 +50,9 @@ class LiveBench : public QObject {
   void sign(const QString& role, const QString& name, const QStringList& confirmed);
   /// Goes on although this interlock does not hold; the reason is stored with the trial. A refusal stands in the log.
   void bypass(const QString& interlock, const QString& reason);
+  /// The charge a person typed for the running trial, gauge. A refusal stands in the log.
+  void setTarget(double pascals);
+  [[nodiscard]] const Setup& setup() const;                  ///< as it was loaded
   void addNote(const QString& author, const QString& text);  ///< to the running or last trial
 
  Q_SIGNALS:

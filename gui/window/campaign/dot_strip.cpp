@@ -13,7 +13,7 @@
 namespace coldstroke::gui {
 namespace {
 
-constexpr double kTop = 26.0, kReach = 14.0;
+constexpr double kTop = 34.0, kReach = 14.0;
 
 // In median distances from the median; beyond, a value is drawn on the edge.
 constexpr double kFarOff = 12.0;
