@@ -140,7 +140,8 @@ class Bench {
     bool running = false;  ///< a hand valve: not before the pressure falls
   };
   std::optional<VentStart> vent_start_;
-  bool rig_held_gas_ = false;  ///< in this trial the board was seen charging
+  std::uint16_t faults_seen_ = 0;  ///< of the rig board's newest state
+  bool rig_held_gas_ = false;      ///< in this trial the board was seen charging
   Surroundings surroundings_;
   std::vector<Signature> signatures_;
   std::vector<Bypass> bypasses_;

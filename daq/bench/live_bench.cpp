@@ -187,10 +187,12 @@ Result<std::unique_ptr<LiveBench>> LiveBench::start(Options options) {
     VirtualRigOptions rig_options;
     rig_options.scenario = options.scenario;
     rig_options.seed = options.seed;
+    rig_options.faults = options.faults;
+    rig_options.truth_file = options.truth_file;
     auto started = VirtualRigProcess::start_real_time(rig_options, options.program);
     if (!started) return tl::unexpected{started.error()};
     rig_process = std::move(*started);
-    bench_options.origin = "virtual rig, scenario " + options.scenario + ", seed " + std::to_string(options.seed);
+    bench_options.origin = origin_of(rig_options);
   }
   bench_options.setup = options.setup;
   bench_options.virtual_rig = options.virtual_rig;

@@ -29,7 +29,9 @@ class LiveBench : public QObject {
     bool virtual_rig = false;        ///< start and use a built-in virtual rig instead of the setup's ports
     std::string scenario = "steady";
     std::uint64_t seed = 1;
-    VirtualRigProgram program{};  ///< which program plays the virtual rig
+    VirtualRigProgram program{};         ///< which program plays the virtual rig
+    std::vector<std::string> faults{};   ///< of the virtual rig, beside the scenario's own (docs/virtual-rig.md)
+    std::filesystem::path truth_file{};  ///< where the virtual rig writes what really happened; empty: nowhere
   };
   /// Complains if the campaign cannot be opened or the virtual rig does not start; a missing port is not a complaint: it is shown
   /// and retried.

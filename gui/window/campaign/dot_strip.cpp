@@ -106,6 +106,7 @@ void DotStrip::fitRange() {
   if (!values.empty()) {
     const double middle = median(values);
     std::vector<double> away;
+    away.reserve(values.size());
     for (const double value : values) away.push_back(std::abs(value - middle));
     const double reach = kFarOff * std::max(median(away), 1.0e-3 * std::abs(middle));
     const double from = std::min(low, middle) - reach, to = std::max(high, middle) + reach;
