@@ -123,9 +123,20 @@ class LiveRun : public QObject {
     }
     typed_.append(buffer.data(), static_cast<std::size_t>(count));
     for (std::size_t end = typed_.find('\n'); end != std::string::npos; end = typed_.find('\n')) {
-      bench_.request(person_.typed(std::string_view{typed_}.substr(0, end), *bench_.view()));
+      pass_on(person_.typed(std::string_view{typed_}.substr(0, end), *bench_.view()));
       typed_.erase(0, end + 1);
     }
+  }
+
+  void pass_on(const Typed& typed) {
+    if (const auto* request = std::get_if<daq::OperatorRequest>(&typed)) bench_.request(*request);
+    if (const auto* bypass = std::get_if<TypedBypass>(&typed))
+      bench_.bypass(QString::fromStdString(bypass->interlock), QString::fromStdString(bypass->reason));
+    const auto* signature = std::get_if<TypedSignature>(&typed);
+    if (signature == nullptr) return;
+    QStringList confirmed;
+    for (const std::string& item : signature->confirmed) confirmed << QString::fromStdString(item);
+    bench_.sign(QString::fromStdString(signature->role), QString::fromStdString(signature->name), confirmed);
   }
 
   daq::LiveBench& bench_;
