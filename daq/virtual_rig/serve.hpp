@@ -29,15 +29,17 @@ struct VirtualRigOptions {
 };
 
 /// The same as arguments of the verb, each option with its value: --scenario NAME, --seed N, --fault TEXT (any number),
-/// --truth FILE, --board-log FILE, --ports-file FILE, --rig-link NAME, --flight-link NAME, --for SECONDS, --lockstep, --end-with-input.
+/// --truth FILE, --board-log FILE, --ports-file FILE, --rig-link NAME, --flight-link NAME, --for SECONDS, --lockstep,
+/// --end-with-input.
 [[nodiscard]] std::vector<std::string> arguments_of(const VirtualRigOptions& options);
 
 /// The scenario with the command line's faults.
 [[nodiscard]] Result<Scenario> scenario_of(const VirtualRigOptions& options);
 
 /// Runs until SIGINT or SIGTERM, the time given is over, or (lock-step) the input ends. Returns the process's exit code, 0.
-/// Real time: SIGUSR1 pulls the rig board's plug (the host sees a hang-up, the board hears nothing), the next SIGUSR1 puts it back.
-/// Real time prints "rig NAME" and "flight NAME" on standard output, then a last line with what was dropped because nobody read.
+/// Real time: SIGUSR1 pulls the rig board's plug (the host sees a hang-up, the board hears nothing), the next SIGUSR1 puts it
+/// back. Real time prints "rig NAME" and "flight NAME" on standard output, then a last line with what was dropped because nobody
+/// read.
 [[nodiscard]] Result<int> run_virtual_rig(const VirtualRigOptions& options);
 /// The two ways by themselves. `run_virtual_rig` calls one of them.
 [[nodiscard]] Result<int> serve_real_time(const Scenario& scenario, const VirtualRigOptions& options);

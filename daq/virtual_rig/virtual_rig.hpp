@@ -30,7 +30,7 @@ namespace coldstroke::daq {
 
 /// What the rig board does and what its valves do, seen from beside the rig.
 struct RigBoardState {
-  std::uint8_t step = 0;                             ///< CS_RIG_VENTED ...
+  std::uint8_t step = 0;                                ///< CS_RIG_VENTED ...
   std::uint16_t outputs = 0, readback = 0, faults = 0;  ///< CS_VALVE_*, CS_FAULT_*
   bool operator==(const RigBoardState&) const = default;
 };

@@ -79,7 +79,8 @@ void TerminalOperator::show_checklist(const daq::BenchView& view) {
     for (std::size_t k = 0; k < view.checklist.items.size(); ++k)
       out_ << "  [ ] " << k + 1 << ". " << view.checklist.items[k] << std::endl;
   if (!missing.empty())
-    out_ << "NEXT: each role goes through the list and signs all of it: 'sign ROLE NAME'. Not signed yet: " << missing << std::endl;
+    out_ << "NEXT: each role goes through the list and signs all of it: 'sign ROLE NAME'. Not signed yet: " << missing
+         << std::endl;
   shown_roles_ = missing;
 }
 

@@ -25,9 +25,9 @@ struct TypedBypass {
 using Typed = std::variant<daq::OperatorRequest, TypedSignature, TypedBypass>;
 
 /// People at a terminal: says what comes next and why not, and takes a typed word for every step. What moves gas needs the word
-/// for that very step typed in full; `stop` aborts at any time; the checklist is signed with `sign ROLE NAME`, each role by another
-/// person; `bypass INTERLOCK: REASON` goes on without an interlock that may be bypassed. It decides nothing: the bench does. Pure
-/// but for the stream it prints to.
+/// for that very step typed in full; `stop` aborts at any time; the checklist is signed with `sign ROLE NAME`, each role by
+/// another person; `bypass INTERLOCK: REASON` goes on without an interlock that may be bypassed. It decides nothing: the bench
+/// does. Pure but for the stream it prints to.
 class TerminalOperator {
  public:
   TerminalOperator(std::ostream& out, std::int64_t trials) : out_{out}, trials_left_{trials} {}
