@@ -94,6 +94,12 @@ class BoardLog {
     if (!log.out_) return complain("The board log cannot be written.", name, "Name a place that can be written.");
     return log;
   }
+  /// The machine did not let this process run: bench time stood still, and so did the board.
+  void stood_still(double seconds) {
+    if (!out_.is_open()) return;
+    const double now = std::chrono::duration<double>(SteadyClock::now().time_since_epoch()).count();
+    out_ << nlohmann::ordered_json{{"machine_seconds", now}, {"stood_still_seconds", seconds}}.dump() << "\n" << std::flush;
+  }
   void follow(const VirtualRig& rig) {
     if (!out_.is_open()) return;
     const RigBoardState state = rig.rig_board();
@@ -258,6 +264,7 @@ Result<int> serve_real_time(const Scenario& scenario, const VirtualRigOptions& o
     if (behind_us > kSlipUs) {
       start += std::chrono::microseconds{behind_us - kBatchUs};
       slipped_us += behind_us - kBatchUs;
+      board_log->stood_still(static_cast<double>(behind_us) * 1.0e-6);
     }
     for (const Node node : {Node::rig, Node::flight})
       if (const std::vector<std::byte> bytes = (*ports)[node].read(); !bytes.empty()) rig.host_bytes(node, bytes);

@@ -97,7 +97,11 @@ class LiveRun : public QObject {
       bench_.request(daq::OperatorRequest::abort);
     }
     const bool idle = view->step == daq::Step::idle;
-    if ((stopping_ && (idle || view->step == daq::Step::review)) ||
+    // a wait may go on long after the vent is open: leaving is allowed, approaching is not
+    const bool keep_clear = view->step == daq::Step::keep_clear || view->step == daq::Step::locked_out;
+    if (stopping_ && keep_clear)
+      std::cerr << "KEEP CLEAR is not over: " << view->alarm << "; stay behind the line and read the gauge at the vessel\n";
+    if ((stopping_ && (idle || keep_clear || view->step == daq::Step::review)) ||
         (idle && static_cast<std::int64_t>(run.trials.size()) >= wanted_)) {
       QCoreApplication::quit();
       return;

@@ -86,7 +86,8 @@ class Host:
 
 def board_log(file):
     # the rig may be in the middle of a line
-    return [json.loads(line) for line in file.read_text().split("\n")[:-1]]
+    lines = [json.loads(line) for line in file.read_text().split("\n")[:-1]]
+    return [line for line in lines if "step" in line], [line for line in lines if "stood_still_seconds" in line]
 
 
 def settled_seconds(log, instant):
@@ -122,6 +123,16 @@ def missing_of(file, lines, instant):
     return [text for text in missing if not text.startswith(("review -> idle", "idle -> checks"))]
 
 
+def measured(number):
+    """One run; once more, and counted, if the machine let the rig's own process stand still while it was measured."""
+    for repeats in range(10):
+        one = run(number)
+        if not one.get("spoiled"):
+            break
+    one["repeats"] = repeats
+    return one
+
+
 def run(number):
     draw = random.Random(SEED * 100003 + number)
     way, after = WAYS[number % len(WAYS)], draw.uniform(0.0, LONGEST_SECONDS)
@@ -149,7 +160,7 @@ def run(number):
                 return {"number": number, "way": way, "bad": ["never began: " + " | ".join(line for _, line in host.lines[-3:])]}
             while time.monotonic() < host.began + after:
                 time.sleep(0.002)
-            step, board_before = host.step, board_log(folder / "board")[-1]
+            step, board_before = host.step, board_log(folder / "board")[0][-1]
             host.typing = False
             if way == "pulled":
                 rig.send_signal(signal.SIGUSR1)
@@ -167,9 +178,9 @@ def run(number):
                     rig.send_signal(signal.SIGUSR1)
                 time.sleep(0.7)
                 left = host.end()
-            log = board_log(folder / "board")
+            log, stalls = board_log(folder / "board")
             rig.send_signal(signal.SIGTERM)
-            said = rig.communicate(timeout=10)[0]
+            rig.communicate(timeout=10)
             host.reader.join(5)
             os.close(host.master)
             bad = []
@@ -187,11 +198,13 @@ def run(number):
             missing = missing_of(folder / "run.coldstroke", host.lines, instant)
             if missing:
                 bad.append(f"acknowledged and lost: {missing}")
-            stood_still = float(re.search(r"stood still ([\d.]+) s", said)[1])
+            # a stall is logged when it is over: any that touches the second after the instant spoils the measurement
+            spoiled = any(instant < stall["machine_seconds"] and stall["machine_seconds"] - stall["stood_still_seconds"] < instant + 1.0
+                          for stall in stalls)
             held = not board_before["vented"]
             return {"number": number, "way": way, "after": after, "step": step, "board": board_before["step"],
                     "bar": board_before["supply_pascals"] / 1e5, "held": held, "settled": settled,
-                    "stood_still": stood_still, "bad": bad}
+                    "spoiled": spoiled, "bad": bad}
         finally:
             if rig.poll() is None:
                 rig.kill()
@@ -202,16 +215,17 @@ def main():
     runs = []
     begun = time.monotonic()
     with concurrent.futures.ThreadPoolExecutor(AT_ONCE) as pool:
-        for one in pool.map(run, range(COUNT)):
+        for one in pool.map(measured, range(COUNT)):
             runs.append(one)
             if "settled" not in one:
                 print(f"{one['number']:3d} {one['way']:8} {one['bad']}", flush=True)
                 continue
             took = "never" if one["settled"] is None else f"{1000 * one['settled']:4.0f} ms"
-            still = f" (machine stood still {one['stood_still']:.2f} s)" if one["stood_still"] > 0 else ""
+            still = f" (measured {one['repeats'] + 1} times: the machine stood still)" if one["repeats"] > 0 else ""
             print(f"{one['number']:3d} {one['way']:8} {one['after']:6.2f} s in, host {one['step']:10} board {one['board']:8}"
                   f" vented after {took}{still} {one['bad'] or ''}", flush=True)
-    print(f"\n{COUNT} runs, seed {SEED}, {AT_ONCE} rigs at once, {time.monotonic() - begun:.0f} s")
+    print(f"\n{COUNT} runs in real time over pseudo-terminals, seed {SEED}, {AT_ONCE} rigs at once, {time.monotonic() - begun:.0f} s;"
+          f" {sum(one.get('repeats', 0) for one in runs)} repeated because the rig's own process stood still while measured")
     print(f"{'step of the host':16} " + " ".join(f"{way:>8}" for way in WAYS) + "   gas held  worst vented after")
     for step in sorted({one["step"] for one in runs if "step" in one}):
         here = [one for one in runs if one.get("step") == step]
