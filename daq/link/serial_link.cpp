@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/link/serial_link.hpp"
 
+#include <sys/file.h>
+
 #include <QSerialPort>
 #include <QThread>
 #include <QTimer>
@@ -53,13 +55,19 @@ struct SerialLink::Port : QObject {
     open();
   }
 
+  /// Two programs must never drive one rig. The library's lock goes by the port's name and is blind to another name of the same
+  /// device (a symbolic link); the lock on the open device itself is not, and it dies with its holder.
   void open() {
     if (!serial->open(QIODevice::ReadWrite)) {
       const QString why = open_trouble(*serial, QString::fromStdString(setup.name), node);
       serial->clearError();
-      if (why != last_trouble) handlers.lost(host_now(), why);
-      last_trouble = why;
-      retry->start();
+      refuse(why);
+      return;
+    }
+    if (::flock(serial->handle(), LOCK_EX | LOCK_NB) != 0) {
+      serial->close();
+      refuse(QString{"%1 port '%2': in use. Close the other program that holds it; trying again"}.arg(word(node),
+                                                                                                      serial->portName()));
       return;
     }
     if (!serial->setBaudRate(setup.baud)) {
@@ -74,6 +82,12 @@ struct SerialLink::Port : QObject {
     retry->stop();
     last_trouble.clear();
     handlers.opened(host_now());
+  }
+
+  void refuse(const QString& why) {
+    if (why != last_trouble) handlers.lost(host_now(), why);
+    last_trouble = why;
+    retry->start();
   }
 
   void read() {
