@@ -94,8 +94,8 @@ TEST(ClockLimits, TakeTheBytesTimeOffOnlyWhereBytesHaveOne) {
   EXPECT_EQ(usb.least_way_back_seconds, 0.0);
   EXPECT_FALSE(usb.asymmetry_standard_uncertainty_seconds);
   const analysis::ClockLimits slow = clock_limits({"", 9600, true, 0.05e-3}), fast = clock_limits({"", 96000, true, {}});
-  // docs/wire.md: payloads of 12 and 28 bytes, 8 of header, 4 of check, one COBS code, one delimiter; ten bits each.
-  EXPECT_NEAR(slow.least_way_out_seconds, 260.0 / 9600.0, 11.0 / 9600.0);
+  // docs/wire.md: payloads of 12 and 28 bytes, 4 of header, 4 of check, one COBS code, one delimiter; ten bits each.
+  EXPECT_NEAR(slow.least_way_out_seconds, 220.0 / 9600.0, 1.0e-9);
   EXPECT_NEAR(slow.least_way_back_seconds - slow.least_way_out_seconds, 160.0 / 9600.0, 1.0e-9);
   EXPECT_NEAR(slow.least_way_out_seconds, 10.0 * fast.least_way_out_seconds, 1.0e-9);
   EXPECT_EQ(slow.asymmetry_standard_uncertainty_seconds, 0.05e-3);
