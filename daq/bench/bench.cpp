@@ -21,7 +21,11 @@ constexpr std::size_t kRowsHandedAt = 64 * 1024;
 }  // namespace
 
 Bench::Bench(Options options, Recorder& recorder)
-    : options_{std::move(options)}, recorder_{recorder}, live_{options_.setup}, next_trial_{options_.first_trial} {}
+    : options_{std::move(options)},
+      recorder_{recorder},
+      live_{options_.setup},
+      setup_target_pascals_{options_.setup.charge.target_pascals},
+      next_trial_{options_.first_trial} {}
 
 void Bench::port_opened(Node node, HostTime now) {
   now_ = now;
@@ -94,6 +98,9 @@ void Bench::hear_rig(const wire::Message& message, HostTime now) {
   if (const auto* state = std::get_if<wire::RigState>(&message)) {
     if (step_ == Step::charging && state->step != wire::RigStep::vented) rig_held_gas_ = true;
     follow_lid(*state, now);
+    const auto came = static_cast<std::uint16_t>(state->faults & ~faults_seen_);  // its event may have been lost with the link
+    faults_seen_ = state->faults;
+    if (came != 0) keep(now, "board", "the rig board reports: " + fault_words(came));
   }
   if (const auto* answer = std::get_if<wire::Acknowledgement>(&message)) {
     if (answer->reason == wire::Reason::done) return;

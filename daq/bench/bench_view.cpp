@@ -264,6 +264,7 @@ BenchView Bench::view(HostTime now) const {
   out.virtual_rig = options_.virtual_rig;
   out.campaign_file = options_.campaign_file;
   out.campaign_name = options_.campaign_name;
+  out.typed_target_pascals = typed_target_;
   return out;
 }
 

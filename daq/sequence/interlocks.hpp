@@ -40,6 +40,8 @@ struct InterlockList {
 /// switch is on while the setup does not put every channel on a dummy load, or current flows through the dummy load although the
 /// detector is idle. A stale or absent reading is not "live", it is an open interlock.
 [[nodiscard]] bool live_channel(const Readings& readings, const Setup& setup);
+/// The rig board's fault bits in words, "over-pressure, a valve did not follow". Empty: none.
+[[nodiscard]] std::string fault_words(std::uint16_t faults);
 /// "2 of 2 open", "channel 1 reads 0.4 ohm" ...
 [[nodiscard]] std::string firing_sentence(const Readings& readings, const Setup& setup);
 /// Whether the supply pressure is known: fresh, inside its range, not frozen.

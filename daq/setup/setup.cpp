@@ -167,7 +167,7 @@ const ChannelSetup* Setup::channel(analysis::Role role) const {
   return role == analysis::Role::other || found == channels.end() ? nullptr : &*found;
 }
 
-Result<Setup> parse_setup(std::string_view text, std::string source) {
+Result<Setup> parse_setup(std::string_view text, const std::string& source) {
   toml::table document;
   try {
     document = toml::parse(text);

@@ -172,7 +172,7 @@ struct Setup {
 /// Parses setup text. `source` is the file name used in complaints: "FILE, line 12, key charge.target_bar", with what is allowed.
 /// Unknown keys, wrong types, values out of range, minimum above maximum and duplicate names are refused, all at once if
 /// possible.
-[[nodiscard]] Result<Setup> parse_setup(std::string_view text, std::string source);
+[[nodiscard]] Result<Setup> parse_setup(std::string_view text, const std::string& source);
 [[nodiscard]] Result<Setup> load_setup(const std::filesystem::path& file);
 
 /// The setup that matches the built-in virtual rig, complete and commented: what `coldstroke eject --virtual` uses when no

@@ -45,7 +45,9 @@ void add_virtual(CLI::App& app, Exit& exit) {
   CLI::App* verb = app.add_subcommand("virtual", "The virtual rig: real physics and board code behind two pseudo-terminals");
   verb->add_option("--scenario", arguments->rig.scenario, "Built-in scenario or FILE.toml (docs/virtual-rig.md)")
       ->capture_default_str();
-  verb->add_option("--seed", arguments->rig.seed, "Seed of all scatter")->capture_default_str();
+  verb->add_option("--seed", arguments->rig.seed, "Seed of all scatter")
+      ->check(whole_number(0, kHighestSeed))
+      ->capture_default_str();
   verb->add_option("--fault", arguments->rig.faults, "NAME or NAME,key=value,... beside the scenario's own; may be repeated");
   verb->add_option("--truth", arguments->rig.truth_file, "Add what really happened, one JSON line an ejection");
   verb->add_option("--ports-file", arguments->rig.ports_file, "Write the two port names here once they are open");

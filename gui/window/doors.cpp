@@ -58,6 +58,8 @@ Result<void> add_note(const std::filesystem::path& file, std::int64_t trial, con
 
 }  // namespace
 
-WindowDoors real_doors() { return {start_virtual, start_setup, open_campaign, add_note}; }
+WindowDoors real_doors() {
+  return {start_virtual, start_setup, [](const auto& file) { return daq::load_setup(file); }, open_campaign, add_note, sound};
+}
 
 }  // namespace coldstroke::gui
