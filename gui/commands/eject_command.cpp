@@ -11,6 +11,7 @@
 #include "daq/bench/live_bench.hpp"
 #include "daq/bench/lockstep_bench.hpp"
 #include "daq/bench/unattended_operator.hpp"
+#include "daq/virtual_rig/scenario_setup.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/terminal_operator.hpp"
 #include "gui/commands/trial_text.hpp"
@@ -36,7 +37,11 @@ struct Run {
 
 Result<daq::Setup> setup_of(const Arguments& arguments) {
   if (!arguments.setup.empty()) return daq::load_setup(arguments.setup);
-  if (arguments.virtual_rig) return daq::parse_setup(daq::virtual_setup_text(), "built-in setup of the virtual rig");
+  if (arguments.virtual_rig) {
+    const auto text = daq::setup_text_for(arguments.scenario);
+    if (!text) return tl::unexpected{text.error()};
+    return daq::parse_setup(*text, "built-in setup of the virtual rig");
+  }
   return complain("a real rig needs a setup", "command line",
                   "give --setup FILE (docs/setup.md), or --virtual for the virtual rig");
 }
