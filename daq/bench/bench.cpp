@@ -17,11 +17,17 @@ namespace {
 using std::chrono::milliseconds;
 
 constexpr std::size_t kRowsHandedAt = 64 * 1024;
+/// What was said to people waits no longer than this before the recorder has it, which commits every 250 ms.
+constexpr milliseconds kHandOverEvery{50};
 
 }  // namespace
 
 Bench::Bench(Options options, Recorder& recorder)
-    : options_{std::move(options)}, recorder_{recorder}, live_{options_.setup}, next_trial_{options_.first_trial} {}
+    : options_{std::move(options)},
+      recorder_{recorder},
+      live_{options_.setup},
+      setup_target_pascals_{options_.setup.charge.target_pascals},
+      next_trial_{options_.first_trial} {}
 
 void Bench::port_opened(Node node, HostTime now) {
   now_ = now;
@@ -94,6 +100,9 @@ void Bench::hear_rig(const wire::Message& message, HostTime now) {
   if (const auto* state = std::get_if<wire::RigState>(&message)) {
     if (step_ == Step::charging && state->step != wire::RigStep::vented) rig_held_gas_ = true;
     follow_lid(*state, now);
+    const auto came = static_cast<std::uint16_t>(state->faults & ~faults_seen_);  // its event may have been lost with the link
+    faults_seen_ = state->faults;
+    if (came != 0) keep(now, "board", "the rig board reports: " + fault_words(came));
   }
   if (const auto* answer = std::get_if<wire::Acknowledgement>(&message)) {
     if (answer->reason == wire::Reason::done) return;
@@ -189,7 +198,10 @@ void Bench::tick(HostTime now) {
     hand_over();
     end_trial(TrialStatus::recorded, "", "");
   }
-  if (rows_bytes_ >= kRowsHandedAt || events_.size() > 16) hand_over();
+  if (rows_bytes_ >= kRowsHandedAt || now >= hand_over_again_) {
+    hand_over_again_ = now + kHandOverEvery;
+    hand_over();
+  }
 }
 
 void Bench::look(HostTime now) {

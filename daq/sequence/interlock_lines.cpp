@@ -109,8 +109,9 @@ bool live_channel(const Readings& r, const Setup& s) {
   if (r.armed_switch && !every_channel_on_dummy(s)) return true;
   if (r.milliohms.size() != s.firing_channels.size()) return true;
   if (fires(r)) return true;
+  // a dummy load that came off is an open interlock, not a live channel
   for (std::size_t k = 0; k < s.firing_channels.size(); ++k)
-    if (!channel_safe(s.firing_channels[k], r.milliohms[k])) return true;
+    if (r.milliohms[k] != wire::kOpenCircuit && !channel_safe(s.firing_channels[k], r.milliohms[k])) return true;
   return false;
 }
 
@@ -130,6 +131,19 @@ std::string firing_sentence(const Readings& r, const Setup& s) {
     out += text(", channel %.0f reads %.2f ohm", static_cast<double>(k + 1), r.milliohms[k] / 1000.0);
   }
   return out + text(", %.0f of %.0f open", static_cast<double>(open), static_cast<double>(r.milliohms.size()));
+}
+
+std::string fault_words(std::uint16_t faults) {
+  std::string out;
+  const auto word = [&](std::uint16_t bit, const char* what) {
+    if ((faults & bit) != 0) out += (out.empty() ? "" : ", ") + std::string{what};
+  };
+  word(wire::kFaultWatchdog, "host heartbeat was lost");
+  word(wire::kFaultOverPressure, "over-pressure");
+  word(wire::kFaultStopLoop, "stop loop opened");
+  word(wire::kFaultReadback, "a valve did not follow");
+  word(wire::kFaultSupply, "electrical supply low");
+  return out;
 }
 
 namespace lines {
@@ -205,16 +219,7 @@ std::optional<Interlock> boards_kept_running(const Readings& r, const Setup&) {
 }
 
 std::optional<Interlock> board_faults(const Readings& r, const Setup& s) {
-  std::string reading;
-  const auto word = [&](std::uint16_t bit, const char* what) {
-    if ((r.rig_faults & bit) != 0) reading += (reading.empty() ? "" : ", ") + std::string{what};
-  };
-  word(wire::kFaultWatchdog, "host heartbeat was lost");
-  word(wire::kFaultOverPressure, "over-pressure");
-  word(wire::kFaultStopLoop, "stop loop opened");
-  word(wire::kFaultReadback, "a valve did not follow");
-  word(wire::kFaultSupply, "electrical supply low");
-  return from_rig(r, s, "rig board faults", reading.empty() ? "none" : reading, "none",
+  return from_rig(r, s, "rig board faults", r.rig_faults == 0 ? "none" : fault_words(r.rig_faults), "none",
                   "clear the cause, then abort once to clear the fault", r.rig_faults == 0);
 }
 

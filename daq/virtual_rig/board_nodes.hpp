@@ -5,6 +5,7 @@
 #pragma once
 
 #include <array>
+#include <cmath>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -22,9 +23,7 @@ namespace coldstroke::daq {
 /// What both have: the clock, both directions of the line, the supply.
 struct NodeHardware {
   NodeHardware(double baud, double rate_hz, const Scenario::Line& line, std::uint64_t seed, std::uint64_t purpose)
-      : to_host{baud, line, seed, purpose},
-        to_board{baud, line, seed, purpose + 2},
-        period_ns{static_cast<std::int64_t>(1.0e9 / rate_hz + 0.5)} {}
+      : to_host{baud, line, seed, purpose}, to_board{baud, line, seed, purpose + 2}, period_ns{std::llround(1.0e9 / rate_hz)} {}
   NodeClock clock;
   LineToHost to_host;
   LineToBoard to_board;
@@ -49,6 +48,7 @@ class RigNode {
   /// Coils as the board drives them; without supply all let go: vent open, everything else shut.
   [[nodiscard]] std::uint16_t outputs() const;
   [[nodiscard]] std::uint8_t rig_step() const { return board_.step; }
+  [[nodiscard]] std::uint16_t faults() const { return board_.faults; }
   NodeHardware hardware;
 
  private:

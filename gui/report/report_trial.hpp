@@ -19,6 +19,7 @@ struct ReportTrial {
   std::string why_not_judged;    ///< one sentence, if not judged
   std::vector<std::string> decode_notes;
   std::vector<daq::Campaign::Note> notes;
+  std::vector<std::string> bypasses;  ///< interlocks that people went on without, each with the reason they gave
   std::string setup_name;  ///< campaign or rig name of the setup stored with the trial, may be empty
 };
 
