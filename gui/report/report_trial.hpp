@@ -20,7 +20,7 @@ struct ReportTrial {
   std::vector<std::string> decode_notes;
   std::vector<daq::Campaign::Note> notes;
   std::vector<std::string> bypasses;  ///< interlocks that people went on without, each with the reason they gave
-  std::string setup_name;  ///< campaign or rig name of the setup stored with the trial, may be empty
+  std::string setup_name;             ///< campaign or rig name of the setup stored with the trial, may be empty
 };
 
 /// "pass", "fail", "void"; the status word ("aborted", "interrupted", "recording") or "not judged" for one that is not judged.

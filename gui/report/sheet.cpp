@@ -200,7 +200,7 @@ void Writer::criteria() {
     else if (one.kind == Kind::nothing_saturated)
       limit = "no channel at its end during the stroke";
     else if (const MetricWords* words = metric_words(one.metric))
-      limit = std::string{words->title} + " " + limit + " " + std::string{words->unit};
+      limit = std::string{words->title} + " " + limit;
     rows.rows.push_back({one.name, limit});
   }
   table(std::move(rows));

@@ -12,6 +12,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "gui/report/figure_painter.hpp"
 #include "gui/report/sheet.hpp"
 
 namespace coldstroke::gui {
@@ -215,70 +216,10 @@ class Pages {
     painter_.save();
     painter_.translate(kMargin, y_);
     painter_.scale(scale, scale);
-    for (const FigurePart& part : figure.parts) std::visit([&](const auto& one) { paint(one); }, part);
+    paint_figure(painter_, figure);
     painter_.restore();
     y_ += figure.height * scale;
   }
-  void paint(const FigureLine& line) {
-    QPen pen{QColor{colour(line.ink)}, line.thickness};
-    if (line.dashed) pen.setDashPattern({5.0, 3.0});
-    pen.setJoinStyle(Qt::RoundJoin);
-    painter_.setPen(pen);
-    QPolygonF points;
-    const auto flush = [&] {
-      if (points.size() > 1) painter_.drawPolyline(points);
-      points.clear();
-    };
-    for (const Point& point : line.points) {
-      if (std::isfinite(point.x) && std::isfinite(point.y))
-        points << QPointF{point.x, point.y};
-      else
-        flush();
-    }
-    flush();
-  }
-  void paint(const FigureBox& box) {
-    QColor fill{colour(box.ink)};
-    fill.setAlphaF(static_cast<float>(box.opacity));
-    painter_.fillRect(QRectF{box.x, box.y, box.width, box.height}, fill);
-  }
-  void paint(const FigureWords& one) {
-    const QString line = text(one.text);
-    const QFontMetricsF metrics{font(kFigureFontSize, one.bold)};
-    const double wide = metrics.horizontalAdvance(line) / kScale;
-    const double x = one.anchor == Anchor::start ? one.x : one.anchor == Anchor::middle ? one.x - 0.5 * wide : one.x - wide;
-    painter_.save();
-    painter_.translate(x, one.y);
-    painter_.scale(1.0 / kScale, 1.0 / kScale);
-    painter_.setFont(font(kFigureFontSize, one.bold));
-    painter_.setPen(QColor{colour(one.ink)});
-    painter_.drawText(QPointF{0, 0}, line);
-    painter_.restore();
-  }
-  void paint(const FigureDot& dot) {
-    const QPointF at{dot.x, dot.y};
-    painter_.setBrush(Qt::NoBrush);
-    if (dot.verdict == "pass") {
-      painter_.setPen(Qt::NoPen);
-      painter_.setBrush(QColor{colour(Ink::ink)});
-      painter_.drawEllipse(at, 3.5, 3.5);
-    } else if (dot.verdict == "fail") {
-      painter_.setPen(QPen{QColor{colour(Ink::danger)}, 2.2});
-      painter_.drawLine(at + QPointF{-5, -5}, at + QPointF{5, 5});
-      painter_.drawLine(at + QPointF{-5, 5}, at + QPointF{5, -5});
-    } else if (dot.verdict == "void") {
-      painter_.setPen(QPen{QColor{colour(Ink::ink)}, 1.4});
-      painter_.drawRect(QRectF{dot.x - 4.0, dot.y - 4.0, 8.0, 8.0});
-    } else {
-      painter_.setPen(QPen{QColor{colour(Ink::muted)}, 2.0});
-      painter_.drawLine(at + QPointF{-4, 0}, at + QPointF{4, 0});
-    }
-    if (!dot.flagged) return;
-    painter_.setBrush(Qt::NoBrush);
-    painter_.setPen(QPen{QColor{colour(Ink::danger)}, 1.4});
-    painter_.drawEllipse(at, 8.0, 8.0);
-  }
-
   void put(const SheetSignatures& signatures) {
     for (const std::string& role : signatures.roles) {
       need(44.0);

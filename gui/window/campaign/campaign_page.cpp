@@ -7,6 +7,7 @@
 #include <QKeyEvent>
 #include <QLabel>
 #include <QMouseEvent>
+#include <QProgressBar>
 #include <QPushButton>
 #include <QSortFilterProxyModel>
 #include <QStyledItemDelegate>
@@ -16,7 +17,10 @@
 
 #include "gui/report/figures.hpp"
 #include "gui/report/html_report.hpp"
+#include "gui/report/metric_figure.hpp"
 #include "gui/window/campaign/dot_strip.hpp"
+#include "gui/window/campaign/drift_view.hpp"
+#include "gui/window/campaign/evidence_reader.hpp"
 #include "gui/window/campaign/trial_list_model.hpp"
 #include "gui/window/look.hpp"
 
@@ -73,7 +77,21 @@ CampaignPage::CampaignPage(QWidget* parent) : QWidget{parent} {
   column->setContentsMargins(8, 8, 8, 8);
   column->setSpacing(8);
   column->addWidget(makeTop());
+  drift_ = new DriftView;
+  drift_->hide();
+  reader_ = new EvidenceReader{this};
+  connect(reader_, &EvidenceReader::progressed, this, [this](int done, int of) {
+    progress_->setRange(0, of);
+    progress_->setValue(done);
+  });
+  connect(reader_, &EvidenceReader::weighed, this, &CampaignPage::showEvidence);
+  connect(reader_, &EvidenceReader::refused, this, [this](const QString& why) {
+    progress_row_->hide();
+    showMessage(tr("The campaign could not be weighed: %1").arg(why));
+  });
+  column->addWidget(makeProgress());
   column->addWidget(strip_, 2);
+  column->addWidget(drift_, 3);
   column->addWidget(table_, 3);
   column->addWidget(message_);
   connect(strip_, &DotStrip::chosen, this, &CampaignPage::choose);
@@ -92,6 +110,11 @@ QWidget* CampaignPage::makeTop() {
   sentence_->setFont(type(kReadoutPt, true));
   sentence_->setWordWrap(true);
   sentence_->setTextFormat(Qt::PlainText);
+  plan_ = new QLabel;
+  plan_->setObjectName("campaign_plan");
+  plan_->setWordWrap(true);
+  plan_->setTextFormat(Qt::PlainText);
+  plan_->hide();
   metric_ = new QComboBox;
   metric_->setObjectName("campaign_metric");
   metric_->setAccessibleName(tr("Metric shown"));
@@ -117,8 +140,28 @@ QWidget* CampaignPage::makeTop() {
   auto* column = new QVBoxLayout{top};
   column->setContentsMargins(0, 0, 0, 0);
   column->addWidget(sentence_);
+  column->addWidget(plan_);
   column->addLayout(row);
   return top;
+}
+
+QWidget* CampaignPage::makeProgress() {
+  progress_row_ = new QWidget;
+  progress_ = new QProgressBar;
+  progress_->setObjectName("campaign_progress");
+  progress_->setFormat(tr("weighing trial %v of %m"));
+  auto* stop = new QPushButton{tr("Stop weighing")};
+  stop->setObjectName("campaign_stop");
+  connect(stop, &QPushButton::clicked, this, [this] {
+    reader_->cancel();
+    progress_row_->hide();
+  });
+  auto* row = new QHBoxLayout{progress_row_};
+  row->setContentsMargins(0, 0, 0, 0);
+  row->addWidget(progress_, 1);
+  row->addWidget(stop);
+  progress_row_->hide();
+  return progress_row_;
 }
 
 void CampaignPage::makeTable() {
@@ -150,7 +193,48 @@ void CampaignPage::makeTable() {
   });
 }
 
-void CampaignPage::showStrip() { strip_->show(model_->trials(), metric_->currentData().toString().toStdString()); }
+void CampaignPage::showStrip() {
+  strip_->show(model_->trials(), metric_->currentData().toString().toStdString());
+  showDrift();
+}
+
+// The chart needs a counted trial; until there is one the strip alone says what there is.
+void CampaignPage::showDrift() {
+  const std::string name = metric_->currentData().toString().toStdString();
+  const analysis::MetricEvidence* found = nullptr;
+  if (weighed_ != nullptr)
+    for (const analysis::MetricEvidence& metric : weighed_->evidence.metrics)
+      if (metric.asked.metric == name && !metric.values.empty()) found = &metric;
+  drift_->setVisible(found != nullptr);
+  if (found == nullptr) return;
+  drift_->show(drift_figure(*found, weighed_->trials));
+  QStringList lines;
+  for (const std::string& line : drift_sentences(*found, weighed_->trials)) lines << text(line);
+  drift_->setToolTip(lines.join('\n'));
+}
+
+void CampaignPage::showEvidence(std::shared_ptr<const WeighedCampaign> weighed) {
+  weighed_ = std::move(weighed);
+  progress_row_->hide();
+  const auto& evidence = weighed_->evidence;
+  sentence_->setText(text(evidence.statement.sentence));
+  QStringList plan;
+  for (const auto& goal : evidence.statement.goals)
+    plan << text(decimal(goal.goal.reliability, 2) + " at " + decimal(100.0 * goal.goal.confidence, 0) +
+                 " %: " + (goal.shown ? "shown" : std::to_string(goal.passes_still_needed) + " more passes"));
+  QStringList lines{plan.join("      ")};
+  for (const std::string& note : evidence.statement.notes) lines << text(note);
+  constexpr qsizetype kShownLines = 4;
+  plan_->setToolTip(lines.join('\n'));
+  if (lines.size() > kShownLines) {
+    const qsizetype more = lines.size() - kShownLines + 1;
+    lines = lines.first(kShownLines - 1);
+    lines << tr("and %1 more notes (here as a tip, and on the verdict sheet)").arg(more);
+  }
+  plan_->setText(lines.join('\n'));
+  plan_->show();
+  showDrift();
+}
 
 void CampaignPage::choose(qlonglong number) {
   const auto row = model_->rowOf(number);
@@ -167,6 +251,10 @@ std::vector<qlonglong> CampaignPage::numbers() const {
 }
 
 void CampaignPage::show(const CampaignRows& rows) {
+  weighed_.reset();
+  plan_->hide();
+  progress_row_->hide();
+  reader_->cancel();
   std::vector<std::string> verdicts;
   for (const ReportTrial& trial : rows.trials) verdicts.push_back(verdict_word(trial));
   sentence_->setText(text(tally_sentence(verdicts)));
@@ -181,9 +269,19 @@ void CampaignPage::show(const CampaignRows& rows) {
   choose(kept);
   report_->setEnabled(!rows.trials.empty());
   showMessage({});
+  std::error_code error;
+  if (rows.trials.empty() || !std::filesystem::is_regular_file(rows.file, error)) return;
+  progress_->setRange(0, static_cast<int>(rows.trials.size()));
+  progress_->setValue(0);
+  progress_row_->show();
+  reader_->read(rows.file);
 }
 
 void CampaignPage::showNothing() {
+  weighed_.reset();
+  plan_->hide();
+  progress_row_->hide();
+  reader_->cancel();
   model_->show({});
   showStrip();
   sentence_->setText(tr("No campaign is open."));
