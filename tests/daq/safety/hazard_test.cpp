@@ -140,6 +140,9 @@ TEST(Hazard, Row08_LinkLostUnderPressureVentsOnBothSides) {
   ASSERT_TRUE(room.until_step(Step::aborting, kTrialSeconds)) << room.path();
   EXPECT_EQ(room.view().headline, Headline::unknown) << "no number is shown as if it were new";
   EXPECT_THAT(room.said(), HasSubstr("rig link reads"));
+  room.run(1.0);
+  EXPECT_EQ(room.bench().step(), Step::aborting)
+      << "a reading from before the vent opened says nothing of the vent: " << room.path();
   room.run(4.0);
   EXPECT_TRUE(room.rig_vented());
   expect_aborted(room, "host heartbeat was lost");
