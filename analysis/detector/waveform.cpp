@@ -17,7 +17,7 @@ constexpr double kPi = boost::math::constants::pi<double>();
 double sine(double frequency_hz, double t, double phase = 0.0) { return std::sin(2.0 * kPi * frequency_hz * t + phase); }
 
 /// `before` for a while, then a blow and the ringing it leaves.
-Waveform blow(const SilentParameters& p, double before_seconds, std::function<double(double)> before) {
+Waveform blow(const SilentParameters& p, double before_seconds, const std::function<double(double)>& before) {
   const auto felt = [=](double t) {
     if (t < before_seconds) return before(t);
     const double since = t - before_seconds;

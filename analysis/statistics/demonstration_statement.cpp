@@ -108,6 +108,7 @@ Result<std::vector<GoalState>> judge_goals(std::span<const Goal> goals, const Tr
   }
   std::ranges::stable_sort(ordered, {}, &std::pair<std::int64_t, GoalState>::first);
   std::vector<GoalState> out;
+  out.reserve(ordered.size());
   for (const auto& [needed, state] : ordered) out.push_back(state);
   return out;
 }

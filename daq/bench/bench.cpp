@@ -23,7 +23,11 @@ constexpr milliseconds kHandOverEvery{50};
 }  // namespace
 
 Bench::Bench(Options options, Recorder& recorder)
-    : options_{std::move(options)}, recorder_{recorder}, live_{options_.setup}, next_trial_{options_.first_trial} {}
+    : options_{std::move(options)},
+      recorder_{recorder},
+      live_{options_.setup},
+      setup_target_pascals_{options_.setup.charge.target_pascals},
+      next_trial_{options_.first_trial} {}
 
 void Bench::port_opened(Node node, HostTime now) {
   now_ = now;

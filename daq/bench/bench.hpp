@@ -48,6 +48,8 @@ class Bench {
   Result<void> sign(HostTime now, const std::string& role, const std::string& name, const std::vector<std::string>& confirmed);
   /// Go on although this interlock does not hold, for this trial only; the reason is stored with it.
   Result<void> bypass(HostTime now, const std::string& interlock, const std::string& reason);
+  /// The charge that a person typed for the running trial, gauge; it overrules the setup's target for this trial only.
+  Result<void> set_target(HostTime now, double pascals);
   /// Date, disk and setup file as they are now: the driver reads them, about once a second.
   void set_surroundings(Surroundings surroundings) { surroundings_ = std::move(surroundings); }
 
@@ -143,6 +145,8 @@ class Bench {
   Surroundings surroundings_;
   std::vector<Signature> signatures_;
   std::vector<Bypass> bypasses_;
+  std::optional<double> typed_target_;  ///< for the running trial
+  double setup_target_pascals_ = 0.0;   ///< what the setup says
   std::string alarm_;
   // a token asked for and not yet used
   wire::CommandCode token_purpose_ = wire::CommandCode::vent;

@@ -106,8 +106,8 @@ Readings Bench::readings(HostTime now) const {
   r.surroundings = surroundings_;
   r.signatures = signatures_;
   r.bypasses = bypasses_;
-  r.alignment_uncertainty_seconds =
-      alignment_.uncertainty(side(Node::rig).session.exchanges(), side(Node::flight).session.exchanges());
+  r.alignment_uncertainty_seconds = alignment_.uncertainty(
+      side(Node::rig).session.exchanges(), side(Node::flight).session.exchanges(), line_knowledge(options_.setup));
   if (keep_clear_until_) r.keep_clear_remaining_seconds = std::max(0.0, seconds_between(now, *keep_clear_until_));
   r.judged = !judging_ && !read_back_.active();
   r.gas_refused = gas_refused_;

@@ -2,11 +2,14 @@
 //
 // The bench's dealings with the archive: opening, keeping, ending and judging a trial.
 #include <algorithm>
+#include <array>
+#include <cstdio>
 #include <ctime>
 #include <utility>
 
 #include "daq/bench/bench.hpp"
 #include "daq/sequence/signatures.hpp"
+#include "daq/setup/charge_target.hpp"
 #include "daq/setup/keep_out.hpp"
 
 namespace coldstroke::daq {
@@ -38,6 +41,8 @@ void Bench::open_trial(HostTime now) {
   aborted_ = hung_ = false;
   identity_stored_ = {};
   signatures_.clear();
+  typed_target_.reset();
+  options_.setup.charge.target_pascals = setup_target_pascals_;
   alarm_.clear();
   lid_closing_seconds_.reset();
   for (BoardSide& board : sides_) board.restarted_in_trial = false;
@@ -121,6 +126,21 @@ Result<void> Bench::bypass(HostTime now, const std::string& interlock, const std
   std::erase_if(bypasses_, [&](const Bypass& bypass) { return bypass.interlock == interlock; });
   bypasses_.push_back({interlock, reason});
   keep_bypass(now, bypasses_.back());
+  return {};
+}
+
+Result<void> Bench::set_target(HostTime now, double pascals) {
+  std::optional<Complaint> trouble = target_trouble(pascals, options_.setup);
+  if (step_ != Step::checks)
+    trouble = Complaint{"the target is typed in the checks of a trial", "target pressure", "type it before the charge"};
+  if (trouble) {
+    keep(now, "refused", "target pressure: " + trouble->what);
+    return tl::unexpected{std::move(*trouble)};
+  }
+  typed_target_ = options_.setup.charge.target_pascals = pascals;
+  std::array<char, 64> line{};
+  std::snprintf(line.data(), line.size(), "target pressure typed: %.2f bar gauge", pascals / 1.0e5);
+  keep(now, "target", line.data());
   return {};
 }
 

@@ -116,6 +116,7 @@ struct BenchView {
   std::optional<LastTrial> last;
   bool virtual_rig = false;  ///< banner: not a real rig
   std::string campaign_file, campaign_name;
+  std::optional<double> typed_target_pascals;  ///< the charge a person typed for this trial, gauge; none yet: nullopt
 };
 
 }  // namespace coldstroke::daq

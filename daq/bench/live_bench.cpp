@@ -44,9 +44,12 @@ struct Signing {
   std::string role, name;
   std::vector<std::string> confirmed;
 };
+struct TypedTarget {
+  double pascals;
+};
 struct Happening {
   HostTime time;
-  std::variant<PortOpened, PortLost, Bytes, OperatorRequest, Note, Signing, Bypass> what;
+  std::variant<PortOpened, PortLost, Bytes, OperatorRequest, Note, Signing, Bypass, TypedTarget> what;
 };
 
 }  // namespace
@@ -122,6 +125,8 @@ struct LiveBench::Inside {
       static_cast<void>(bench.sign(happening.time, signing->role, signing->name, signing->confirmed));
     if (const auto* bypass = std::get_if<Bypass>(&happening.what))
       static_cast<void>(bench.bypass(happening.time, bypass->interlock, bypass->reason));
+    if (const auto* target = std::get_if<TypedTarget>(&happening.what))
+      static_cast<void>(bench.set_target(happening.time, target->pascals));
   }
 
   /// Judging reads the file again, through its own connection, on its own thread: the heartbeat must not wait for it.
@@ -182,10 +187,12 @@ Result<std::unique_ptr<LiveBench>> LiveBench::start(Options options) {
     VirtualRigOptions rig_options;
     rig_options.scenario = options.scenario;
     rig_options.seed = options.seed;
+    rig_options.faults = options.faults;
+    rig_options.truth_file = options.truth_file;
     auto started = VirtualRigProcess::start_real_time(rig_options, options.program);
     if (!started) return tl::unexpected{started.error()};
     rig_process = std::move(*started);
-    bench_options.origin = "virtual rig, scenario " + options.scenario + ", seed " + std::to_string(options.seed);
+    bench_options.origin = origin_of(rig_options);
   }
   bench_options.setup = options.setup;
   bench_options.virtual_rig = options.virtual_rig;
@@ -264,5 +271,9 @@ void LiveBench::sign(const QString& role, const QString& name, const QStringList
 void LiveBench::bypass(const QString& interlock, const QString& reason) {
   inside_->put({host_now(), Bypass{interlock.toStdString(), reason.toStdString()}});
 }
+
+void LiveBench::setTarget(double pascals) { inside_->put({host_now(), TypedTarget{pascals}}); }
+
+const Setup& LiveBench::setup() const { return inside_->options.setup; }
 
 }  // namespace coldstroke::daq

@@ -29,7 +29,9 @@ class LiveBench : public QObject {
     bool virtual_rig = false;        ///< start and use a built-in virtual rig instead of the setup's ports
     std::string scenario = "steady";
     std::uint64_t seed = 1;
-    VirtualRigProgram program{};  ///< which program plays the virtual rig
+    VirtualRigProgram program{};         ///< which program plays the virtual rig
+    std::vector<std::string> faults{};   ///< of the virtual rig, beside the scenario's own (docs/virtual-rig.md)
+    std::filesystem::path truth_file{};  ///< where the virtual rig writes what really happened; empty: nowhere
   };
   /// Complains if the campaign cannot be opened or the virtual rig does not start; a missing port is not a complaint: it is shown
   /// and retried.
@@ -48,6 +50,9 @@ class LiveBench : public QObject {
   void sign(const QString& role, const QString& name, const QStringList& confirmed);
   /// Goes on although this interlock does not hold; the reason is stored with the trial. A refusal stands in the log.
   void bypass(const QString& interlock, const QString& reason);
+  /// The charge a person typed for the running trial, gauge. A refusal stands in the log.
+  void setTarget(double pascals);
+  [[nodiscard]] const Setup& setup() const;                  ///< as it was loaded
   void addNote(const QString& author, const QString& text);  ///< to the running or last trial
 
  Q_SIGNALS:

@@ -123,7 +123,7 @@ Result<std::unique_ptr<LockstepBench>> LockstepBench::start(Options options) {
   if (!process) return tl::unexpected{process.error()};
   Bench::Options bench_options;
   bench_options.virtual_rig = true;
-  bench_options.origin = "virtual rig, scenario " + options.scenario + ", seed " + std::to_string(options.seed);
+  bench_options.origin = origin_of(rig_options);
   bench_options.first_trial = trials->empty() ? 1 : trials->back().number + 1;
   bench_options.campaign_file = options.campaign.string();
   bench_options.campaign_name = options.setup.campaign_name;

@@ -24,6 +24,9 @@ enum class Node : std::uint8_t { rig = 0, flight = 1 };
 struct PortSetup {
   std::string name;  ///< device name or a path to it; empty: none given
   int baud = 0;
+  bool uart = false;  ///< a true serial line: each byte takes ten bits of `baud`. false: USB all the way, or not known
+  /// Of half the difference between the ways to and from the board, as measured; absent: not known (docs/methods.md, clocks).
+  std::optional<double> asymmetry_standard_uncertainty_seconds = std::nullopt;
   bool operator==(const PortSetup&) const = default;
 };
 
@@ -169,7 +172,7 @@ struct Setup {
 /// Parses setup text. `source` is the file name used in complaints: "FILE, line 12, key charge.target_bar", with what is allowed.
 /// Unknown keys, wrong types, values out of range, minimum above maximum and duplicate names are refused, all at once if
 /// possible.
-[[nodiscard]] Result<Setup> parse_setup(std::string_view text, std::string source);
+[[nodiscard]] Result<Setup> parse_setup(std::string_view text, const std::string& source);
 [[nodiscard]] Result<Setup> load_setup(const std::filesystem::path& file);
 
 /// The setup that matches the built-in virtual rig, complete and commented: what `coldstroke eject --virtual` uses when no

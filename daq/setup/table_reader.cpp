@@ -158,7 +158,7 @@ int TableReader::whole(std::string_view key, int low, int high, std::optional<in
   return static_cast<int>(value->get());
 }
 
-std::string TableReader::text(std::string_view key, std::optional<std::string> fallback) {
+std::string TableReader::text(std::string_view key, const std::optional<std::string>& fallback) {
   const toml::node* node = find(key);
   if (node == nullptr) {
     if (!fallback) complain(key, "is missing", "a text in quotes");

@@ -56,7 +56,7 @@ class TableReader {
   double number(std::string_view key, Bounds bounds, std::optional<double> fallback = {});
   std::optional<double> optional_number(std::string_view key, Bounds bounds);
   int whole(std::string_view key, int low, int high, std::optional<int> fallback = {});
-  std::string text(std::string_view key, std::optional<std::string> fallback = {});
+  std::string text(std::string_view key, const std::optional<std::string>& fallback = {});
   /// Array of `least` to `most` texts, each used once.
   std::vector<std::string> texts(std::string_view key, std::size_t least, std::size_t most);
   /// All keys of the table, whatever they are called, each with a text.

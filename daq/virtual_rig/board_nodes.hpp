@@ -5,6 +5,7 @@
 #pragma once
 
 #include <array>
+#include <cmath>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -22,9 +23,7 @@ namespace coldstroke::daq {
 /// What both have: the clock, both directions of the line, the supply.
 struct NodeHardware {
   NodeHardware(double baud, double rate_hz, const Scenario::Line& line, std::uint64_t seed, std::uint64_t purpose)
-      : to_host{baud, line, seed, purpose},
-        to_board{baud, line, seed, purpose + 2},
-        period_ns{static_cast<std::int64_t>(1.0e9 / rate_hz + 0.5)} {}
+      : to_host{baud, line, seed, purpose}, to_board{baud, line, seed, purpose + 2}, period_ns{std::llround(1.0e9 / rate_hz)} {}
   NodeClock clock;
   LineToHost to_host;
   LineToBoard to_board;

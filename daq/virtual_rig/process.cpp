@@ -77,6 +77,7 @@ Result<VirtualRigProcess> VirtualRigProcess::start(const VirtualRigOptions& opti
   const std::vector<std::string> rest = arguments_of(options);
   words.insert(words.end(), rest.begin(), rest.end());
   std::vector<char*> arguments;
+  arguments.reserve(words.size() + 1);
   for (std::string& word : words) arguments.push_back(word.data());
   arguments.push_back(nullptr);
   if (::access(program.executable.c_str(), X_OK) != 0)

@@ -203,6 +203,12 @@ std::int64_t microseconds_since(SteadyClock::time_point start) {
 
 }  // namespace
 
+std::string origin_of(const VirtualRigOptions& options) {
+  std::string text = "virtual rig, scenario " + options.scenario + ", seed " + std::to_string(options.seed);
+  for (const std::string& fault : options.faults) text += ", fault " + fault;
+  return text;
+}
+
 std::vector<std::string> arguments_of(const VirtualRigOptions& options) {
   std::vector<std::string> out{"--scenario", options.scenario, "--seed", std::to_string(options.seed)};
   const auto add = [&out](const char* name, const std::string& value) {

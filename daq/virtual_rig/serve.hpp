@@ -33,6 +33,10 @@ struct VirtualRigOptions {
 /// --end-with-input.
 [[nodiscard]] std::vector<std::string> arguments_of(const VirtualRigOptions& options);
 
+/// What a trial on this rig says of its origin: "virtual rig, scenario steady, seed 1", then the faults beside the scenario's
+/// own.
+[[nodiscard]] std::string origin_of(const VirtualRigOptions& options);
+
 /// The scenario with the command line's faults.
 [[nodiscard]] Result<Scenario> scenario_of(const VirtualRigOptions& options);
 

@@ -133,7 +133,7 @@ void add_analyse(CLI::App& app, Exit& exit) {
   verb->add_option("input", arguments->input, "TRACES.csv or a campaign file")->required()->check(CLI::ExistingFile);
   verb->add_option("--setup", arguments->setup, "Setup file; for a campaign the stored one unless given")
       ->check(CLI::ExistingFile);
-  verb->add_option("--trial", arguments->trial, "Only this trial of a campaign");
+  verb->add_option("--trial", arguments->trial, "Only this trial of a campaign")->check(whole_number(1, kMostTrials));
   verb->add_option(
       "--column", arguments->columns,
       "NAME=ROLE:UNIT for a CSV column, e.g. 'F1=force:kN'. Roles: time, force, supply, chamber, acceleration, current, "

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <atomic>
+#include <charconv>
 #include <csignal>
 #include <iostream>
 
@@ -27,6 +28,17 @@ Exit exit_of(std::string_view verdict) {
 void print_complaint(const Complaint& complaint) {
   std::cerr << "coldstroke: " << complaint.what << "\n  where: " << complaint.where << "\n  what to do: " << complaint.remedy
             << '\n';
+}
+
+CLI::Validator whole_number(std::int64_t low, std::int64_t high) {
+  const std::string allowed = "a whole number from " + std::to_string(low) + " to " + std::to_string(high);
+  return {[=](std::string& text) {
+            std::int64_t value = 0;
+            const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+            const bool good = error == std::errc{} && end == text.data() + text.size() && value >= low && value <= high;
+            return good ? std::string{} : "'" + text + "' is not " + allowed;
+          },
+          "", "whole number"};
 }
 
 void catch_stop_signals() {

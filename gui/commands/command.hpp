@@ -30,6 +30,11 @@ inline constexpr std::string_view kExitCodes =
 /// Exit code of one trial's verdict word.
 [[nodiscard]] Exit exit_of(std::string_view verdict);
 
+/// Accepts whole numbers from `low` to `high`, in digits; anything else is refused with what is allowed.
+[[nodiscard]] CLI::Validator whole_number(std::int64_t low, std::int64_t high);
+inline constexpr std::int64_t kMostTrials = 1'000'000;
+inline constexpr std::int64_t kHighestSeed = 9'007'199'254'740'992;  // 2^53: exact wherever a number is read as a double
+
 /// To standard error: what, where, what to do.
 void print_complaint(const Complaint& complaint);
 
@@ -42,8 +47,10 @@ void catch_stop_signals();
 
 /// Each adds its verb to `app`; when chosen it runs and leaves its exit code in `exit`.
 void add_virtual(CLI::App& app, Exit& exit);
+void add_window(CLI::App& app, Exit& exit);
 void add_eject(CLI::App& app, Exit& exit);
 void add_analyse(CLI::App& app, Exit& exit);
+void add_attach(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);

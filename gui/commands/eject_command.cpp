@@ -11,6 +11,7 @@
 #include "daq/bench/live_bench.hpp"
 #include "daq/bench/lockstep_bench.hpp"
 #include "daq/bench/unattended_operator.hpp"
+#include "daq/virtual_rig/scenario_setup.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/terminal_operator.hpp"
 #include "gui/commands/trial_text.hpp"
@@ -36,7 +37,11 @@ struct Run {
 
 Result<daq::Setup> setup_of(const Arguments& arguments) {
   if (!arguments.setup.empty()) return daq::load_setup(arguments.setup);
-  if (arguments.virtual_rig) return daq::parse_setup(daq::virtual_setup_text(), "built-in setup of the virtual rig");
+  if (arguments.virtual_rig) {
+    const auto text = daq::setup_text_for(arguments.scenario);
+    if (!text) return tl::unexpected{text.error()};
+    return daq::parse_setup(*text, "built-in setup of the virtual rig");
+  }
   return complain("a real rig needs a setup", "command line",
                   "give --setup FILE (docs/setup.md), or --virtual for the virtual rig");
 }
@@ -163,8 +168,14 @@ Run run_live(const Arguments& arguments, daq::Setup setup) {
   std::string name = "coldstroke";
   char* argv[] = {name.data(), nullptr};
   const QCoreApplication application{argc, argv};
-  auto bench = daq::LiveBench::start(
-      {std::move(setup), arguments.campaign, arguments.virtual_rig, arguments.scenario, arguments.seed, {}});
+  auto bench = daq::LiveBench::start({std::move(setup),
+                                      arguments.campaign,
+                                      arguments.virtual_rig,
+                                      arguments.scenario,
+                                      arguments.seed,
+                                      {},
+                                      arguments.faults,
+                                      arguments.truth});
   if (!bench) {
     print_complaint(bench.error());
     return none;
@@ -227,14 +238,21 @@ void add_eject(CLI::App& app, Exit& exit) {
   auto arguments = std::make_shared<Arguments>();
   CLI::App* verb = app.add_subcommand(
       "eject", "Run trials: unarmed ejections, recorded and judged. On a real rig a person types every step that moves gas");
-  verb->add_flag("--virtual", arguments->virtual_rig, "Start and use a built-in virtual rig");
+  CLI::Option* virtual_rig = verb->add_flag("--virtual", arguments->virtual_rig, "Start and use a built-in virtual rig");
   verb->add_option("--scenario", arguments->scenario, "Virtual rig: name of a built-in scenario or a scenario file")
+      ->needs(virtual_rig)
       ->capture_default_str();
-  verb->add_option("--seed", arguments->seed, "Virtual rig: seed of all its scatter")->capture_default_str();
-  verb->add_option("--fault", arguments->faults, "Virtual rig: inject this fault too (docs/virtual-rig.md); may be repeated");
-  verb->add_option("--truth", arguments->truth, "Virtual rig: write what really happened, one JSON line an ejection");
-  verb->add_flag("--real-time", arguments->real_time, "Virtual rig: over pseudo-terminals in real time, not accelerated");
-  verb->add_option("--trials", arguments->trials, "How many")->check(CLI::PositiveNumber)->capture_default_str();
+  verb->add_option("--seed", arguments->seed, "Virtual rig: seed of all its scatter")
+      ->needs(virtual_rig)
+      ->check(whole_number(0, kHighestSeed))
+      ->capture_default_str();
+  verb->add_option("--fault", arguments->faults, "Virtual rig: inject this fault too (docs/virtual-rig.md); may be repeated")
+      ->needs(virtual_rig);
+  verb->add_option("--truth", arguments->truth, "Virtual rig: write what really happened, one JSON line an ejection")
+      ->needs(virtual_rig);
+  verb->add_flag("--real-time", arguments->real_time, "Virtual rig: over pseudo-terminals in real time, not accelerated")
+      ->needs(virtual_rig);
+  verb->add_option("--trials", arguments->trials, "How many")->check(whole_number(1, kMostTrials))->capture_default_str();
   verb->add_option("--campaign", arguments->campaign, "Campaign file, created if absent")->capture_default_str();
   verb->add_option("--setup", arguments->setup, "Setup file (docs/setup.md)")->check(CLI::ExistingFile);
   verb->add_option("--report", arguments->report, "Write an HTML report of the campaign here");

@@ -28,7 +28,7 @@ void add_report(CLI::App& app, Exit& exit) {
   CLI::App* verb = app.add_subcommand("report", "Write the one-file HTML report of a campaign or of one trial");
   verb->add_option("campaign", arguments->campaign, "Campaign file")->required()->check(CLI::ExistingFile);
   verb->add_option("--html", arguments->html, "File to write")->required();
-  verb->add_option("--trial", arguments->trial, "Only this trial")->check(CLI::PositiveNumber);
+  verb->add_option("--trial", arguments->trial, "Only this trial")->check(whole_number(1, kMostTrials));
   verb->footer(std::string{kExitCodes});
   verb->callback([arguments, &exit] {
     const auto only = arguments->trial == 0 ? std::nullopt : std::optional{arguments->trial};

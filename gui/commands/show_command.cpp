@@ -57,7 +57,7 @@ void add_show(CLI::App& app, Exit& exit) {
   auto arguments = std::make_shared<Arguments>();
   CLI::App* verb = app.add_subcommand("show", "List the trials of a campaign file, or show one of them");
   verb->add_option("campaign", arguments->campaign, "Campaign file")->required()->check(CLI::ExistingFile);
-  verb->add_option("--trial", arguments->trial, "Show this trial in full")->check(CLI::PositiveNumber);
+  verb->add_option("--trial", arguments->trial, "Show this trial in full")->check(whole_number(1, kMostTrials));
   verb->add_flag("--json", arguments->json, "Machine-readable on standard output");
   verb->footer(std::string{kExitCodes} + " Showing a failed trial is no failure.");
   verb->callback([arguments, &exit] { exit = show(*arguments); });

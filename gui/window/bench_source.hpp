@@ -3,6 +3,7 @@
 
 #include <QObject>
 #include <QString>
+#include <QStringList>
 #include <cstddef>
 #include <memory>
 
@@ -21,6 +22,11 @@ class BenchSource : public QObject {
   [[nodiscard]] virtual std::shared_ptr<const daq::History> history(std::size_t channel) const = 0;
   virtual void request(daq::OperatorRequest request) = 0;
   virtual void addNote(const QString& author, const QString& text) = 0;  ///< to the running or last trial
+  /// The three things a person types for the running trial. What is refused stands in the log.
+  virtual void sign(const QString& role, const QString& name, const QStringList& confirmed) = 0;
+  virtual void bypass(const QString& interlock, const QString& reason) = 0;
+  virtual void setTarget(double pascals) = 0;
+  [[nodiscard]] virtual const daq::Setup& setup() const = 0;  ///< in force, as it was loaded
 
  Q_SIGNALS:
   void viewChanged();

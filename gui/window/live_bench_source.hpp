@@ -17,6 +17,10 @@ class LiveBenchSource : public BenchSource {
   [[nodiscard]] std::shared_ptr<const daq::History> history(std::size_t channel) const override;
   void request(daq::OperatorRequest request) override;
   void addNote(const QString& author, const QString& text) override;
+  void sign(const QString& role, const QString& name, const QStringList& confirmed) override;
+  void bypass(const QString& interlock, const QString& reason) override;
+  void setTarget(double pascals) override;
+  [[nodiscard]] const daq::Setup& setup() const override;
 
  private:
   std::unique_ptr<daq::LiveBench> bench_;

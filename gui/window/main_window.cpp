@@ -14,10 +14,12 @@
 #include "gui/report/html_report.hpp"
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/bench/headline_bar.hpp"
+#include "gui/window/bench/keep_clear_page.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/close_panel.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/rail.hpp"
+#include "gui/window/setup/setup_page.hpp"
 #include "gui/window/start_page.hpp"
 #include "gui/window/trial/trial_page.hpp"
 
@@ -53,18 +55,21 @@ void MainWindow::build() {
   rail_->add("B", tr("Bench"), kBench);
   rail_->add("T", tr("Trial"), kTrial);
   rail_->add("C", tr("Campaign"), kCampaign);
+  rail_->add("S", tr("Setup"), kSetup);
   pages_ = new QStackedWidget;
   bench_page_ = new BenchPage;
   trial_page_ = new TrialPage;
   campaign_page_ = new CampaignPage;
+  setup_page_ = new SetupPage;
   start_page_ = new StartPage;
+  keep_clear_page_ = new KeepClearPage;
   close_panel_ = new ClosePanel;
   chooser_ = new QWidget;
   chooser_->setObjectName("chooser");
   (new QVBoxLayout{chooser_})->setContentsMargins(24, 16, 24, 16);
   // In the order of Page.
-  for (QWidget* page :
-       std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, start_page_, close_panel_, chooser_})
+  for (QWidget* page : std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, setup_page_, start_page_,
+                                                       close_panel_, chooser_, keep_clear_page_})
     pages_->addWidget(page);
   auto* row = new QHBoxLayout;
   row->setSpacing(0);
@@ -82,24 +87,8 @@ void MainWindow::connectPages() {
   connect(rail_, &Rail::chosen, this, [this](int page) { goTo(static_cast<Page>(page)); });
   // On the press, not on the release: nothing is faster than the finger going down.
   connect(headline_->abortButton(), &QAbstractButton::pressed, this, &MainWindow::abort);
-  connect(bench_page_, &BenchPage::requested, this, [this](daq::OperatorRequest request) {
-    if (bench_) bench_->request(request);
-  });
-  connect(bench_page_, &BenchPage::noteWritten, this, [this](const QString& words) {
-    if (bench_) bench_->addNote(note_author(), words);
-  });
-  connect(bench_page_, &BenchPage::trialWanted, this, [this](qlonglong number) {
-    showBenchCampaign();
-    openTrial(number);
-  });
-  connect(start_page_, &StartPage::virtualRigWanted, this, &MainWindow::openVirtualRig);
-  connect(start_page_, &StartPage::setupWanted, this,
-          [this] { choose(tr("Open a setup"), tr("Setup (*.toml)"), [this](const auto& file) { openSetup(file); }); });
-  const auto choose_campaign = [this] {
-    choose(tr("Open a campaign"), tr("Campaign (*.coldstroke);;All files (*)"), [this](const auto& file) { openCampaign(file); });
-  };
-  connect(start_page_, &StartPage::campaignWanted, this, choose_campaign);
-  connect(campaign_page_, &CampaignPage::fileWanted, this, choose_campaign);
+  connectBenchPages();
+  connectFiles();
   connect(campaign_page_, &CampaignPage::trialWanted, this, &MainWindow::openTrial);
   connect(campaign_page_, &CampaignPage::reportWanted, this, [this] { writeReport(std::nullopt); });
   connect(trial_page_, &TrialPage::trialWanted, this, &MainWindow::openTrial);
@@ -113,10 +102,53 @@ void MainWindow::connectPages() {
   });
 }
 
+void MainWindow::connectBenchPages() {
+  const auto request = [this](daq::OperatorRequest wanted) {
+    if (bench_) bench_->request(wanted);
+  };
+  connect(bench_page_, &BenchPage::requested, this, request);
+  connect(keep_clear_page_, &KeepClearPage::requested, this, request);
+  connect(keep_clear_page_, &KeepClearPage::alarm, this, [this] { doors_.sound(Tone::alarm); });
+  connect(bench_page_, &BenchPage::secondCounted, this, [this] { doors_.sound(Tone::second); });
+  connect(bench_page_, &BenchPage::noteWritten, this, [this](const QString& words) {
+    if (bench_) bench_->addNote(note_author(), words);
+  });
+  connect(bench_page_, &BenchPage::signatureGiven, this,
+          [this](const QString& role, const QString& name, const QStringList& confirmed) {
+            if (bench_) bench_->sign(role, name, confirmed);
+          });
+  connect(bench_page_, &BenchPage::bypassWanted, this, [this](const QString& interlock, const QString& reason) {
+    if (bench_) bench_->bypass(interlock, reason);
+  });
+  connect(bench_page_, &BenchPage::targetTyped, this, [this](double pascals) {
+    if (bench_) bench_->setTarget(pascals);
+  });
+  connect(bench_page_, &BenchPage::trialWanted, this, [this](qlonglong number) {
+    showBenchCampaign();
+    openTrial(number);
+  });
+}
+
+void MainWindow::connectFiles() {
+  const auto choose_setup = [this] {
+    choose(tr("Open a setup"), tr("Setup (*.toml)"), [this](const auto& file) { openSetup(file); });
+  };
+  connect(start_page_, &StartPage::virtualRigWanted, this, &MainWindow::openVirtualRig);
+  connect(start_page_, &StartPage::setupWanted, this, choose_setup);
+  connect(setup_page_, &SetupPage::setupWanted, this, choose_setup);
+  connect(setup_page_, &SetupPage::leaveWanted, this, &MainWindow::leaveRig);
+  const auto choose_campaign = [this] {
+    choose(tr("Open a campaign"), tr("Campaign (*.coldstroke);;All files (*)"), [this](const auto& file) { openCampaign(file); });
+  };
+  connect(start_page_, &StartPage::campaignWanted, this, choose_campaign);
+  connect(campaign_page_, &CampaignPage::fileWanted, this, choose_campaign);
+}
+
 void MainWindow::goTo(Page page) {
   if (page == kBench && bench_ == nullptr) page = kStart;
+  if (keep_clear_ && page != kClosing) page = kKeepClear;
   pages_->setCurrentIndex(page);
-  if (page <= kCampaign || page == kStart) rail_->choose(page == kStart ? kBench : page);
+  if (page <= kStart) rail_->choose(page == kStart ? kBench : page);
   QWidget* shown = pages_->currentWidget();
   if (page == kTrial)
     trial_page_->setFocus();
@@ -152,11 +184,13 @@ void MainWindow::followDesktop() {
 }
 
 void MainWindow::useBench(OpenedBench opened) {
-  bench_page_->traces()->setHistories({});
+  dropBench();
   bench_ = std::move(opened.bench);
   bench_campaign_ = std::move(opened.campaign);
   bench_page_->traces()->setHistories(
       [this](std::size_t channel) { return bench_ == nullptr ? nullptr : bench_->history(channel); });
+  bench_page_->setSetup(bench_->setup());
+  setup_page_->show(bench_->setup(), bench_campaign_);
   connect(bench_.get(), &BenchSource::viewChanged, this, &MainWindow::showView);
   connect(bench_.get(), &BenchSource::trialFinished, this, [this](qlonglong) {
     if (campaign_ == bench_campaign_) reload();
@@ -167,6 +201,13 @@ void MainWindow::useBench(OpenedBench opened) {
   goTo(kBench);
 }
 
+void MainWindow::dropBench() {
+  bench_page_->traces()->setHistories({});
+  bench_.reset();
+  keep_clear_ = false;
+  rail_->setEnabled(true);
+}
+
 void MainWindow::openVirtualRig() {
   auto opened = doors_.virtual_rig();
   if (opened)
@@ -175,10 +216,32 @@ void MainWindow::openVirtualRig() {
     start_page_->showComplaint(opened.error());
 }
 
+QString MainWindow::changeBlocked() const {
+  if (bench_ == nullptr || may_close(*bench_->view())) return {};
+  return tr("Not now: the rig is not proven vented and idle. Abort, wait until the headline says SAFE, then choose again.");
+}
+
 void MainWindow::openSetup(const std::filesystem::path& file) {
+  if (!changeBlocked().isEmpty()) return goTo(kSetup);  // the page says why
+  const auto refuse = [&](const Complaint& complaint) {
+    setup_page_->showComplaint(file, complaint);
+    start_page_->showComplaint(complaint);
+    goTo(kSetup);
+  };
+  if (const auto checked = doors_.check_setup(file); !checked) return refuse(checked.error());
+  leaveRig();  // it may hold the ports and the campaign file that the new one wants
   auto opened = doors_.setup(file);
   if (opened) return useBench(std::move(*opened));
-  start_page_->showComplaint(opened.error());
+  refuse(opened.error());
+}
+
+void MainWindow::leaveRig() {
+  if (!changeBlocked().isEmpty()) return;
+  bench_page_->keepDraft();
+  dropBench();
+  headline_->show(nullptr);
+  banner_->hide();
+  setup_page_->showNothing();
   goTo(kBench);
 }
 
@@ -187,7 +250,24 @@ void MainWindow::showView() {
   headline_->show(view);
   banner_->setVisible(view->virtual_rig);
   bench_page_->show(*view);
+  setup_page_->follow(*view);
+  setup_page_->setChangeBlocked(changeBlocked());
+  followKeepClear(*view);
+  // Releasing may be over between two views.
+  if (heard_step_ == daq::Step::counting && (view->step == daq::Step::releasing || view->step == daq::Step::recording))
+    doors_.sound(Tone::release);
+  heard_step_ = view->step;
   if (page() == kClosing) close_panel_->follow(*view);
+}
+
+void MainWindow::followKeepClear(const daq::BenchView& view) {
+  const bool now = view.headline == daq::Headline::keep_clear;
+  if (now) keep_clear_page_->show(view);
+  if (now == keep_clear_) return;
+  if (now) before_keep_clear_ = page() == kClosing ? before_panel_ : page();
+  keep_clear_ = now;
+  rail_->setEnabled(!now);
+  if (page() != kClosing) goTo(now ? kKeepClear : before_keep_clear_);
 }
 
 void MainWindow::showBenchCampaign() {

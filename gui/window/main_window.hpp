@@ -12,6 +12,7 @@
 #include "analysis/result.hpp"
 #include "gui/report/trial_source.hpp"
 #include "gui/window/bench_source.hpp"
+#include "gui/window/sound.hpp"
 
 class QStackedWidget;
 class QVBoxLayout;
@@ -22,7 +23,9 @@ class BenchPage;
 class CampaignPage;
 class ClosePanel;
 class HeadlineBar;
+class KeepClearPage;
 class Rail;
+class SetupPage;
 class StartPage;
 class TrialPage;
 class VirtualBanner;
@@ -37,29 +40,35 @@ struct OpenedBench {
 struct WindowDoors {
   std::function<Result<OpenedBench>()> virtual_rig;
   std::function<Result<OpenedBench>(const std::filesystem::path& setup)> setup;
+  /// Reads a setup and connects to nothing: what is in force is left only for one that loads.
+  std::function<Result<daq::Setup>(const std::filesystem::path& setup)> check_setup;
   std::function<Result<std::shared_ptr<const TrialSource>>(const std::filesystem::path& campaign)> campaign;
   /// For a trial of a campaign that no bench is writing to.
   std::function<Result<void>(const std::filesystem::path& campaign, std::int64_t trial, const std::string& author,
                              const std::string& words)>
       add_note;
+  std::function<void(Tone)> sound;
 };
 /// The virtual rig writes to virtual-rig.coldstroke in the person's documents; a setup's campaign lies beside the setup file.
 [[nodiscard]] WindowDoors real_doors();
 
 /// The window: state headline on top, pages by a rail on the left.
 ///
-/// F12 and Pause abort from everywhere; B, T, C choose the page. No dialogue of its own ever covers the headline: questions
-/// and file choosers fill the page instead. Files are read on one worker thread.
+/// F12 and Pause abort from everywhere; B, T, C, S choose the page. No dialogue of its own ever covers the headline: questions
+/// and file choosers fill the page instead. While nobody may go to the rig, that takes the page. Files are read on one worker
+/// thread.
 class MainWindow : public QWidget {
   Q_OBJECT
  public:
-  enum Page { kBench, kTrial, kCampaign, kStart, kClosing, kChoosing };
+  enum Page { kBench, kTrial, kCampaign, kSetup, kStart, kClosing, kChoosing, kKeepClear };
   explicit MainWindow(WindowDoors doors, QWidget* parent = nullptr);
   ~MainWindow() override;
 
   void useBench(OpenedBench opened);
   void openVirtualRig();
+  /// Refused while the rig is not proven vented.
   void openSetup(const std::filesystem::path& file);
+  void leaveRig();
   void openCampaign(const std::filesystem::path& file);
   void openTrial(qlonglong number);
   void goTo(Page page);
@@ -81,7 +90,12 @@ class MainWindow : public QWidget {
   void build();
   void connectPages();
   void followDesktop();
+  void connectBenchPages();
+  void connectFiles();
   void showView();
+  void followKeepClear(const daq::BenchView& view);
+  [[nodiscard]] QString changeBlocked() const;
+  void dropBench();
   void showBenchCampaign();
   void reload();
   void showTrial(ReportTrial trial);
@@ -103,7 +117,9 @@ class MainWindow : public QWidget {
   int jobs_ = 0;
   bool closing_ = false;
   bool following_ = false;
-  Page before_panel_ = kStart;
+  bool keep_clear_ = false;
+  daq::Step heard_step_ = daq::Step::idle;
+  Page before_panel_ = kStart, before_keep_clear_ = kBench;
 
   HeadlineBar* headline_;
   VirtualBanner* banner_;
@@ -115,6 +131,8 @@ class MainWindow : public QWidget {
   StartPage* start_page_;
   ClosePanel* close_panel_;
   QWidget* chooser_;
+  SetupPage* setup_page_;
+  KeepClearPage* keep_clear_page_;
 };
 
 /// The person at the keyboard, for notes: the login name, or "operator".

@@ -24,7 +24,7 @@ void RailButton::paintEvent(QPaintEvent*) {
   QPainter painter{this};
   painter.fillRect(rect(), isChecked() ? look.sheet : look.paper);
   if (isChecked()) painter.fillRect(QRect{0, 0, 4, height()}, look.ink);
-  painter.setPen(isChecked() ? look.ink : look.muted);
+  painter.setPen(!isEnabled() ? look.line : isChecked() ? look.ink : look.muted);
   painter.setFont(type(kReadoutPt, true));
   painter.drawText(rect().adjusted(0, 8, 0, -24), Qt::AlignCenter, key_);
   painter.setFont(type(kBodyPt, isChecked()));

@@ -15,15 +15,15 @@ class InterlockList : public QWidget {
  public:
   explicit InterlockList(QWidget* parent = nullptr);
   void show(const std::vector<daq::InterlockLine>& lines);
-  [[nodiscard]] bool hasHeightForWidth() const override { return true; }
-  [[nodiscard]] int heightForWidth(int width) const override;
-  [[nodiscard]] QSize sizeHint() const override { return {220, heightForWidth(220)}; }
-  [[nodiscard]] QSize minimumSizeHint() const override { return {150, heightForWidth(width())}; }
+  /// What all of it takes at this width. A scroll area asks no widget for it, so the widget keeps its own least height.
+  [[nodiscard]] int heightAt(int width) const;
+  [[nodiscard]] QSize sizeHint() const override { return {190, heightAt(190)}; }
   /// The words under a line that does not hold: "reads open; must be shut. Shut the lid."
   [[nodiscard]] static QString why(const daq::InterlockLine& line);
 
  protected:
   void paintEvent(QPaintEvent* event) override;
+  void resizeEvent(QResizeEvent* event) override;
 
  private:
   [[nodiscard]] int lineHeight(const daq::InterlockLine& line, int width) const;

@@ -5,14 +5,11 @@
 #include <QVBoxLayout>
 
 #include "gui/report/figures.hpp"
+#include "gui/window/label.hpp"
 #include "gui/window/look.hpp"
 
 namespace coldstroke::gui {
 namespace {
-
-void put(QLabel* label, const QString& words) {
-  if (label->text() != words) label->setText(words);
-}
 
 QString state_words(const daq::LinkView& link) {
   if (!link.open) return QObject::tr("✗ port not open");

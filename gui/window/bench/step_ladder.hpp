@@ -8,12 +8,15 @@
 
 namespace coldstroke::gui {
 
-/// The steps of a trial from top to bottom: what is done, where we are, what comes.
+/// The steps of a trial from top to bottom: what is done, where we are, what comes. The last line is for the steps beside the
+/// ladder: idle, aborting, keep clear, locked out.
 class StepLadder : public QWidget {
   Q_OBJECT
  public:
   explicit StepLadder(QWidget* parent = nullptr);
-  void show(const std::vector<daq::StepLine>& steps);
+  void show(const daq::BenchView& view);
+  /// Whether this step is one of those beside the ladder.
+  [[nodiscard]] static bool beside(daq::Step step);
   [[nodiscard]] QSize sizeHint() const override;
   [[nodiscard]] QSize minimumSizeHint() const override { return sizeHint(); }
 
@@ -21,7 +24,9 @@ class StepLadder : public QWidget {
   void paintEvent(QPaintEvent* event) override;
 
  private:
+  void paintLine(QPainter& painter, int top, const QString& number, const daq::StepLine& step);
   std::vector<daq::StepLine> steps_;
+  daq::StepLine beside_;
 };
 
 }  // namespace coldstroke::gui

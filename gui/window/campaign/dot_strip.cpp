@@ -13,7 +13,7 @@
 namespace coldstroke::gui {
 namespace {
 
-constexpr double kTop = 26.0, kReach = 14.0;
+constexpr double kTop = 34.0, kReach = 14.0;
 
 // In median distances from the median; beyond, a value is drawn on the edge.
 constexpr double kFarOff = 12.0;
@@ -106,6 +106,7 @@ void DotStrip::fitRange() {
   if (!values.empty()) {
     const double middle = median(values);
     std::vector<double> away;
+    away.reserve(values.size());
     for (const double value : values) away.push_back(std::abs(value - middle));
     const double reach = kFarOff * std::max(median(away), 1.0e-3 * std::abs(middle));
     const double from = std::min(low, middle) - reach, to = std::max(high, middle) + reach;

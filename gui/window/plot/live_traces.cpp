@@ -105,7 +105,8 @@ void LiveTraces::followRow(Row& row) {
   if (history != row.history || row.envelope == nullptr) {
     const double columns = std::max(16.0, row.area.width() * devicePixelRatioF());
     const double samples = kSpanSeconds / history->period_seconds();
-    const auto per_column = static_cast<std::size_t>(std::max(1.0, std::ceil(samples / columns)));
+    // Rounded down: a column a little narrower than a pixel leaves no pixel between two of them empty.
+    const auto per_column = static_cast<std::size_t>(std::max(1.0, std::floor(samples / columns)));
     // Two spare columns: the one that leaves and the one that fills.
     row.envelope = std::make_unique<LiveEnvelope>(per_column, static_cast<std::size_t>(samples) / per_column + 2);
     row.history = std::move(history);

@@ -6,10 +6,13 @@
 #include <QApplication>
 #include <QDir>
 #include <QLabel>
+#include <QLineEdit>
 #include <QScreen>
 #include <QSignalSpy>
+#include <QTemporaryDir>
 #include <QTest>
 #include <cmath>
+#include <fstream>
 #include <set>
 
 #include "gui/window/bench/bench_page.hpp"
@@ -39,7 +42,8 @@ class Screenshots : public testing::TestWithParam<bool> {
     QApplication::processEvents();
   }
   QImage take(const QString& page) {
-    QApplication::processEvents();
+    QApplication::processEvents();  // laid out, and the traces anew where their room has changed
+    if (bench != nullptr) window->findChild<BenchPage*>()->traces()->advance();
     const QImage image = window->grab().toImage();
     const double scale = window->devicePixelRatioF();
     QDir{}.mkpath(COLDSTROKE_SCREENSHOTS);
@@ -65,7 +69,12 @@ class Screenshots : public testing::TestWithParam<bool> {
       EXPECT_FALSE(place.intersects(headline)) << child->metaObject()->className() << " " << child->objectName().toStdString();
     }
     for (const QLabel* label : window->findChildren<QLabel*>()) {
-      if (!label->isVisible() || label->text().isEmpty() || label->wordWrap()) continue;
+      if (!label->isVisible() || label->text().isEmpty()) continue;
+      if (label->wordWrap()) {
+        EXPECT_GE(label->height(), label->heightForWidth(label->width()))
+            << page.toStdString() << ": " << label->text().toStdString();
+        continue;
+      }
       EXPECT_GE(label->width(), label->fontMetrics().horizontalAdvance(label->text()))
           << page.toStdString() << ": " << label->text().toStdString();
     }
@@ -113,24 +122,83 @@ class Screenshots : public testing::TestWithParam<bool> {
 constexpr analysis::Role kRoles[] = {analysis::Role::force, analysis::Role::supply_pressure, analysis::Role::chamber_pressure,
                                      analysis::Role::vehicle_acceleration};
 
-TEST_P(Screenshots, Start) { take("start"); }
-
-TEST_P(Screenshots, BenchInEveryState) {
+TEST_P(Screenshots, BenchInEveryStep) {
   openBench();
   const LiveTraces& traces = *window->findChild<BenchPage*>()->traces();
-  const std::pair<const char*, daq::Headline> states[] = {
-      {"unknown", daq::Headline::unknown},         {"safe", daq::Headline::safe},
-      {"pressurised", daq::Headline::pressurised}, {"release_enabled", daq::Headline::release_enabled},
-      {"recording", daq::Headline::recording},     {"venting", daq::Headline::venting},
-      {"keep_clear", daq::Headline::keep_clear}};
-  for (const auto& [name, headline] : states) {
-    bench->publish(invented_view(headline));
-    const QImage image = take(QStringLiteral("bench_") + name);
-    for (std::size_t row = 0; row < 4; ++row)
-      EXPECT_GT(pixels(image, traces, traces.rowArea(row), look.trace(kRoles[row])), 300) << name << " row " << row;
+  for (std::size_t k = 0; k < daq::kSteps; ++k) {
+    const auto step = static_cast<daq::Step>(k);
+    const QString name = QString{daq::word(step)}.replace(' ', '_');
+    bench->publish(invented_view(step));
+    const QImage image = take("bench_" + name);
+    for (std::size_t row = 0; row < 4 && traces.isVisible(); ++row)
+      EXPECT_GT(pixels(image, traces, traces.rowArea(row), look.trace(kRoles[row])), 300) << name.toStdString() << " " << row;
   }
+  daq::BenchView lost = invented_view(daq::Headline::unknown);
+  lost.last = daq::LastTrial{1213, "aborted", "settling -> aborting: board vented itself (the board made itself safe)"};
+  lost.links[0].open = false;
+  lost.links[0].trouble = "rig board port '/dev/ttyACM0' vanished. Check the cable; it is opened again as soon as it is back";
+  bench->publish(lost);
+  take("bench_unknown");
   bench->publish(invented_view());
   take("bench");
+}
+
+TEST_P(Screenshots, Checklist) {
+  openBench();
+  daq::BenchView view = invented_view(daq::Step::checks);
+  bench->publish(view);
+  window->findChild<QLineEdit*>("target_pressure")->setText("9.5");
+  QTest::keyClick(window->findChild<QLineEdit*>("target_pressure"), Qt::Key_Return);
+  take("checklist_refused");
+  window->findChild<QLineEdit*>("target_pressure")->setText("8.0");
+  QTest::keyClick(window->findChild<QLineEdit*>("target_pressure"), Qt::Key_Return);
+  view.checklist.roles[0].name = "A. Moreau";
+  view.checklist.roles[0].clock_time = "14:01:40";
+  view.typed_target_pascals = 8.0e5;
+  bench->publish(view);
+  take("checklist_half_signed");
+}
+
+TEST_P(Screenshots, BypassAndNearKeepOut) {
+  openBench();
+  daq::BenchView view = invented_view();
+  view.interlocks[6].bypassable = true;
+  view.interlocks[6].bypass_reason = "the meter is out for repair, the cell was charged this morning";
+  view.keep_out.configured_metres = 20.0;
+  view.keep_out.warnings = {"keep-out 20.0 m is less than 30.0 m, the published floor (ASME PCC-2-2008)"};
+  bench->publish(view);
+  take("bench_bypass");
+}
+
+TEST_P(Screenshots, HandValves) {
+  openBench();
+  daq::Setup setup = invented_setup();
+  setup.charge_valves = daq::ChargeValves::hand;
+  daq::Readings readings;
+  readings.pressure_age = 0.01;
+  readings.pressure_pascals = 1.2e5;
+  readings.pressure_slope = 5.0e3;
+  for (const daq::Step step : {daq::Step::idle, daq::Step::charging}) {
+    daq::BenchView view = invented_view(step);
+    view.hand_steps = daq::hand_steps(step, readings, setup);
+    view.lacking_protections = daq::lacking_protections(setup);
+    bench->publish(view);
+    take(QStringLiteral("hand_valves_") + daq::word(step));
+  }
+}
+
+TEST_P(Screenshots, Setup) {
+  take("start");
+  openBench();
+  window->goTo(MainWindow::kSetup);
+  take("setup_blocked");
+  bench->publish(invented_view(daq::Step::idle));
+  take("setup");
+  const QTemporaryDir folder;
+  const std::string file = folder.filePath("rig.toml").toStdString();
+  std::ofstream{file} << daq::virtual_setup_text();
+  window->openSetup(file);
+  take("setup_fault");
 }
 
 TEST_P(Screenshots, Trial) {
@@ -185,6 +253,13 @@ TEST_P(Screenshots, SmallWindow) {
   take("trial");
   window->goTo(MainWindow::kCampaign);
   take("campaign");
+  window->goTo(MainWindow::kSetup);
+  take("setup");
+  for (const daq::Step step : {daq::Step::checks, daq::Step::counting, daq::Step::keep_clear}) {
+    window->goTo(MainWindow::kBench);
+    bench->publish(invented_view(step));
+    take(QStringLiteral("bench_%1").arg(QString{daq::word(step)}.replace(' ', '_')));
+  }
 }
 
 INSTANTIATE_TEST_SUITE_P(BothThemes, Screenshots, testing::Bool(), [](const auto& one) { return one.param ? "Dark" : "Light"; });

@@ -6,6 +6,7 @@
 #include <QApplication>
 #include <QEventLoop>
 #include <QLabel>
+#include <QLineEdit>
 #include <QSignalSpy>
 #include <QTemporaryDir>
 #include <QTest>
@@ -60,6 +61,12 @@ class WindowOnVirtualRig : public testing::Test {
     return OpenedBench{std::move(source), campaign};
   }
   void act() {
+    const auto view = bench->view();
+    auto* target = window->findChild<QLineEdit*>("target_pressure");
+    if (acting && view->checklist.open && !view->typed_target_pascals && target->text().isEmpty()) {
+      QTest::keyClicks(target, "8.0");
+      QTest::keyClick(target, Qt::Key_Return);
+    }
     HoldButton& next = *page->nextAction();
     if (acting && next.isEnabled() && !next.holding()) QTest::mousePress(&next, Qt::LeftButton);
   }
