@@ -171,6 +171,7 @@ def run(number):
             left = True
             if way == "killed":
                 host.process.wait()
+                time.sleep(1.5)  # a stall of the rig's process is in its log only once it is over
             else:
                 if way == "stopped":
                     host.process.send_signal(signal.SIGCONT)

@@ -177,6 +177,25 @@ TEST(Hazard, Row09_AProgramThatStartsOnAPressurisedRigGoesStraightToVenting) {
   EXPECT_THAT(room.said(), HasSubstr("already holds pressure"));
 }
 
+TEST(Hazard, Row09_AProgramThatStoodStillDoesNothingThatWasAskedBefore) {
+  for (const double lead_seconds : {0.0, 0.002, 0.004, 0.006, 0.010}) {  // the stop falls before and after token and grant
+    Room room{{.people = {.act = false}}};
+    room.until([&] { return room.view().next.enabled; }, 10.0);
+    room.ask(OperatorRequest::begin);
+    ASSERT_TRUE(
+        room.until([&] { return room.view().next.enabled && room.view().next.request == OperatorRequest::charge; }, 10.0));
+    if (lead_seconds > 0.0) {
+      room.ask(OperatorRequest::charge);
+      room.run(lead_seconds);
+    }
+    room.host_stands_still(1.0);
+    if (lead_seconds == 0.0) room.ask(OperatorRequest::charge);  // typed before, read now
+    room.run(0.2);
+    EXPECT_TRUE(room.rig_vented()) << lead_seconds << ": " << room.path() << "\n" << room.said();
+    EXPECT_NE(room.bench().step(), Step::charging) << lead_seconds;
+  }
+}
+
 TEST(Hazard, Row10_ARigBoardThatStartsAnewAbortsTheTrial) {
   Room room{{.faults = {"brown_out_reset,node=rig,step=holding,after_seconds=0.3"}, .people = {.release = false}}};
   expect_aborted(room, "the rig board was reset");
