@@ -101,10 +101,17 @@ void Room::listen(const LockstepReply& reply) {
     if (const auto* state = std::get_if<wire::RigState>(&message)) rig_readback_ = state->readback;
 }
 
-void Room::turn() {
+void Room::host_stands_still(double seconds) {
+  const std::int64_t end = now_us_ + static_cast<std::int64_t>(seconds * 1.0e6);
+  while (now_us_ < end) turn(false);
+  // what the boards said meanwhile lay in the ports and arrives at once
+  for (const auto& chunk : std::exchange(waiting_, {})) bench_->receive(chunk.node, now(), chunk.stamped.bytes);
+}
+
+void Room::turn(bool host_runs) {
   LockstepRequest request;
   request.advance_to_us = now_us_ + kTurnUs;
-  if (bench_) {
+  if (bench_ && host_runs) {
     bench_->set_surroundings(surroundings);
     bench_->tick(now());
     for (const Node node : {Node::rig, Node::flight})
@@ -115,7 +122,8 @@ void Room::turn() {
   std::ranges::stable_sort(reply->chunks, {}, [](const auto& chunk) { return chunk.stamped.arrival_us; });
   listen(*reply);
   now_us_ = reply->now_us;
-  if (!bench_) return;
+  if (!host_runs) waiting_.insert(waiting_.end(), reply->chunks.begin(), reply->chunks.end());
+  if (!bench_ || !host_runs) return;
   for (const auto& chunk : reply->chunks)
     bench_->receive(chunk.node, at_us<HostTime>(chunk.stamped.arrival_us), chunk.stamped.bytes);
   if (const auto trial = bench_->take_trial_to_judge()) {

@@ -67,6 +67,8 @@ class Room {
 
   /// The program is gone without a word, as if killed; the rig lives on.
   void host_dies();
+  /// The program does not run for so long, as if stopped; the rig and what it says go on.
+  void host_stands_still(double seconds);
   /// A new program on the same rig and the same campaign file.
   void host_starts();
 
@@ -75,7 +77,7 @@ class Room {
   [[nodiscard]] const std::filesystem::path& campaign_file() const { return file_; }
 
  private:
-  void turn();
+  void turn(bool host_runs = true);
   void act();
   void follow_step();
   void read_log(const BenchView& now_view);
@@ -91,7 +93,8 @@ class Room {
   std::string log_last_;
   Step step_seen_ = Step::idle;
   std::vector<LastTrial> ended_;
-  wire::Decoder ear_;  // hears what the rig board says even when no host runs
+  std::vector<LockstepReply::Chunk> waiting_;  ///< said to a host that stands still
+  wire::Decoder ear_;                          // hears what the rig board says even when no host runs
   std::uint16_t rig_readback_ = 0;
 };
 
