@@ -135,6 +135,19 @@ class MainWindow : public QWidget {
   KeepClearPage* keep_clear_page_;
 };
 
+template <class T>
+void MainWindow::inBackground(std::function<Result<T>()> work, std::function<void(Result<T>)> then) {
+  ++jobs_;
+  worker_.start([this, work = std::move(work), then = std::move(then), asked_of = source_] {
+    auto done = std::make_shared<Result<T>>(work());
+    QMetaObject::invokeMethod(this, [this, done, then, asked_of] {
+      --jobs_;
+      if (asked_of == source_) then(std::move(*done));
+      if (jobs_ == 0) Q_EMIT idle();
+    });
+  });
+}
+
 /// The person at the keyboard, for notes: the login name, or "operator".
 [[nodiscard]] QString note_author();
 

@@ -42,7 +42,8 @@ class Screenshots : public testing::TestWithParam<bool> {
     QApplication::processEvents();
   }
   QImage take(const QString& page) {
-    QApplication::processEvents();  // laid out, and the traces anew where their room has changed
+    // Laying out anew takes a few turns of the event loop, and the traces follow where their room has changed.
+    for (int turn = 0; turn < 8; ++turn) QApplication::processEvents();
     if (bench != nullptr) window->findChild<BenchPage*>()->traces()->advance();
     const QImage image = window->grab().toImage();
     const double scale = window->devicePixelRatioF();
