@@ -2,6 +2,7 @@
 #include "gui/commands/terminal_operator.hpp"
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <iomanip>
 #include <sstream>
@@ -29,6 +30,13 @@ std::string_view trimmed(std::string_view text) {
   const std::size_t first = text.find_first_not_of(" \t\r");
   if (first == std::string_view::npos) return {};
   return text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
+}
+
+/// The charge waits for a number that a person types for this trial.
+bool target_missing(const daq::BenchView& view) { return view.checklist.open && !view.typed_target_pascals; }
+
+bool allowed(const daq::BenchView& view) {
+  return view.next.enabled && !(view.next.request == daq::OperatorRequest::charge && target_missing(view));
 }
 
 }  // namespace
@@ -84,6 +92,13 @@ void TerminalOperator::show_checklist(const daq::BenchView& view) {
   shown_roles_ = missing;
 }
 
+void TerminalOperator::show_target(const daq::BenchView& view) {
+  const bool missing = target_missing(view);
+  if (missing && !target_asked_)
+    out_ << "NEXT: type the pressure to charge to, bar gauge: 'target BAR'. There is no default." << std::endl;
+  target_asked_ = missing;
+}
+
 void TerminalOperator::show_hand_steps(const daq::BenchView& view) {
   std::string now;
   for (const daq::HandStep& step : view.hand_steps) now += step.what + (step.proven ? "\x01" : "\x02");
@@ -102,7 +117,7 @@ void TerminalOperator::show_count(const daq::BenchView& view) {
 
 void TerminalOperator::show_next(const daq::BenchView& view) {
   const bool finished = view.next.request == daq::OperatorRequest::begin && trials_left_ <= 0;
-  const std::string prompt = view.next.enabled && !finished
+  const std::string prompt = allowed(view) && !finished
                                  ? view.next.label + ": type '" + std::string{word_for(view)} + "' and Enter ('stop' aborts)"
                                  : "";
   if (prompt != shown_prompt_ && !prompt.empty()) out_ << "NEXT: " << prompt << std::endl;
@@ -130,6 +145,7 @@ void TerminalOperator::show(const daq::BenchView& view) {
   shown_step_ = step;
   show_log(view);
   show_checklist(view);
+  show_target(view);
   show_hand_steps(view);
   show_count(view);
   show_next(view);
@@ -153,14 +169,25 @@ Typed TerminalOperator::typed_bypass(std::string_view rest) {
   return TypedBypass{std::string{trimmed(rest.substr(0, colon))}, std::string{trimmed(rest.substr(colon + 1))}};
 }
 
+Typed TerminalOperator::typed_target(std::string_view rest) {
+  double bar = 0.0;
+  const auto [end, error] = std::from_chars(rest.data(), rest.data() + rest.size(), bar);
+  if (error != std::errc{} || end != rest.data() + rest.size() || !std::isfinite(bar)) {
+    out_ << "A target reads 'target BAR', in bar gauge with a point: 'target 8.0'." << std::endl;
+    return daq::OperatorRequest::none;
+  }
+  return TypedTarget{bar * 1.0e5};
+}
+
 Typed TerminalOperator::typed(std::string_view whole, const daq::BenchView& view) {
   const std::string_view line = trimmed(whole);
   if (line == "stop") return daq::OperatorRequest::abort;
   shown_prompt_.clear();  // said again after every line
   if (line.starts_with("sign ")) return typed_signature(trimmed(line.substr(5)), view);
   if (line.starts_with("bypass ")) return typed_bypass(line.substr(7));
+  if (line.starts_with("target ")) return typed_target(trimmed(line.substr(7)));
   const bool finished = view.next.request == daq::OperatorRequest::begin && trials_left_ <= 0;
-  if (view.next.enabled && !finished && line == word_for(view)) {
+  if (allowed(view) && !finished && line == word_for(view)) {
     if (view.next.request == daq::OperatorRequest::begin) --trials_left_;
     return view.next.request;
   }

@@ -68,6 +68,8 @@ class Host:
                 if word[1] == "begin" and self.began is None:
                     self.began = time.monotonic()
                 self.type(word[1])
+            if "type the pressure to charge to" in line:
+                self.type("target 8.0")
             if missing := re.search(r"Not signed yet: (.*)", line):
                 for role in missing[1].split(", ")[:1]:
                     self.type(f"sign {role} Person of the {role}")

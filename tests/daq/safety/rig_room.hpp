@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A room with a rig in it: the bench, an archive on disk, the virtual rig as a process of its own in lock-step, and two people
-// who do what they are told to. Unlike the product's runs, nobody here is unattended: the checklist is signed by name, and the
-// bench believes that its rig is real.
+// A room with a rig in it: the bench, an archive on disk, the virtual rig as a process of its own, in lock-step or (the program
+// built with COLDSTROKE_OVER_PORTS) over two pseudo-terminals in real time, and two people who do what they are told to. Unlike
+// the product's runs, nobody here is unattended: the checklist is signed by name, and the bench believes that its rig is real.
 #pragma once
 
+#include <array>
 #include <filesystem>
 #include <functional>
 #include <memory>
@@ -14,6 +15,7 @@
 
 #include "daq/bench/bench.hpp"
 #include "daq/virtual_rig/process.hpp"
+#include "tests/daq/virtual_rig/bench_host.hpp"
 
 namespace coldstroke::daq {
 
@@ -41,7 +43,7 @@ class Room {
   Room(const Room&) = delete;
   Room& operator=(const Room&) = delete;
 
-  /// Simulated time passes.
+  /// Time passes.
   void run(double seconds);
   /// Until `done` or the time is over; true if done.
   bool until(const std::function<bool()>& done, double limit_seconds);
@@ -79,12 +81,16 @@ class Room {
  private:
   void turn(bool host_runs = true);
   void act();
+  void start_rig(VirtualRigOptions rig);
+  void follow_ports(const std::array<bool, 2>& port_up);
   void follow_step();
   void read_log(const BenchView& now_view);
   void listen(const LockstepReply& reply);
   Setup setup_;
   std::filesystem::path folder_, file_;
   std::optional<VirtualRigProcess> rig_;
+  Exchange exchange_;
+  std::array<bool, 2> port_up_{true, true};
   std::unique_ptr<Recorder> recorder_;
   std::unique_ptr<Bench> bench_;
   std::int64_t now_us_ = 0;
