@@ -45,7 +45,7 @@ class Measurer {
       Maker make;
     };
     // In the order of kMetricNames.
-    static constexpr std::array<Row, std::size(kMetricNames)> kRows{{{"s", &Measurer::first_motion},
+    static constexpr std::array<Row, 11> kRows{{{"s", &Measurer::first_motion},
                                                                      {"s", &Measurer::stroke_time},
                                                                      {"N s", &Measurer::impulse},
                                                                      {"N", &Measurer::peak_force},
