@@ -69,8 +69,8 @@ std::optional<double> bridge_seconds(const FiringCurrent& c, const FiringSetup& 
     const double amperes = hot_bridge_amperes(s, std::max(0.0, c.amperes[i])) / s.margin, drive = amperes * amperes;
     const double next = drive + (y - drive) * keep;
     if (next >= threshold) {
-      const double part = drive > threshold ? -s.bridge_time_constant_seconds * std::log((drive - threshold) / (drive - y))
-                                            : c.period_seconds;
+      const double part =
+          drive > threshold ? -s.bridge_time_constant_seconds * std::log((drive - threshold) / (drive - y)) : c.period_seconds;
       return static_cast<double>(i - run.first) * c.period_seconds + part;
     }
     y = next;
@@ -163,8 +163,8 @@ FiringReport judge_firing(const FiringCurrent& current, const FiringSetup& setup
     out.outcome = FiringOutcome::too_short;
     out.reason = out.bridge_seconds ? sentence("%.3g A held for %.3g ms; %.3g ms are wanted.", *out.amperes,
                                                *out.held_seconds * 1.0e3, setup.hold_seconds * 1.0e3)
-                                    : sentence("%.3g A held for %.3g ms does not heat the bridge to its threshold.",
-                                               *out.amperes, *out.held_seconds * 1.0e3);
+                                    : sentence("%.3g A held for %.3g ms does not heat the bridge to its threshold.", *out.amperes,
+                                               *out.held_seconds * 1.0e3);
     return out;
   }
   if (limits.not_before_seconds && *out.start_seconds < *limits.not_before_seconds) {
@@ -180,9 +180,10 @@ FiringReport judge_firing(const FiringCurrent& current, const FiringSetup& setup
     return out;
   }
   out.outcome = FiringOutcome::would_fire;
-  out.reason = sentence("%.3g A, %.3g A into the hot bridge, held %.3g ms: %.3g times all-fire, bridge at its threshold after %.3g ms.",
-                        *out.amperes, *out.hot_amperes, *out.held_seconds * 1.0e3, *out.hot_amperes / setup.all_fire_amperes,
-                        *out.bridge_seconds * 1.0e3);
+  out.reason =
+      sentence("%.3g A, %.3g A into the hot bridge, held %.3g ms: %.3g times all-fire, bridge at its threshold after %.3g ms.",
+               *out.amperes, *out.hot_amperes, *out.held_seconds * 1.0e3, *out.hot_amperes / setup.all_fire_amperes,
+               *out.bridge_seconds * 1.0e3);
   return out;
 }
 

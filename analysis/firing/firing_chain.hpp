@@ -48,10 +48,11 @@ struct FiringReport {
 [[nodiscard]] FiringReport judge_firing(const FiringCurrent& current, const FiringSetup& setup, const FiringLimits& limits);
 
 /// First-order thermal bridge y' = (I^2 - y)/tau, fires at y >= threshold^2, under a constant current: seconds, or nothing if it
-/// never fires. Closed form -tau ln(1 - (I_th/I)^2). Source: lumped thermal model of hot-bridgewire squibs, JPL TR 32-1230 (1968).
+/// never fires. Closed form -tau ln(1 - (I_th/I)^2). Source: lumped thermal model of hot-bridgewire squibs, JPL TR 32-1230
+/// (1968).
 [[nodiscard]] std::optional<double> bridge_fires_after_seconds(const FiringSetup& setup, double amperes);
-/// Current into the hot bridge in place of the dummy load, from the current through that. With the supply's voltage known the rest
-/// of the loop is; without it a loop of no other resistance is taken, which is the worst case.
+/// Current into the hot bridge in place of the dummy load, from the current through that. With the supply's voltage known the
+/// rest of the loop is; without it a loop of no other resistance is taken, which is the worst case.
 [[nodiscard]] double hot_bridge_amperes(const FiringSetup& setup, double dummy_amperes);
 
 }  // namespace coldstroke::analysis

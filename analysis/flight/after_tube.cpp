@@ -11,9 +11,7 @@
 namespace coldstroke::analysis {
 namespace {
 
-Metric absent(const char* name, const char* unit, std::string reason) {
-  return {name, unit, "", Absent{std::move(reason)}};
-}
+Metric absent(const char* name, const char* unit, std::string reason) { return {name, unit, "", Absent{std::move(reason)}}; }
 
 Metric release_pressure(const Evidence& e, std::optional<double> release) {
   constexpr const char *kName = "release_pressure_pascals", *kUnit = "Pa";
@@ -103,7 +101,8 @@ void add_firing(const TraceSet& traces, const TrialSetup& setup, const Evidence&
       budget.add("dummy-load current noise", record->current.floor_amperes / 6.0 / std::sqrt(samples), "A", 1.0);
     } else if (row.value == &FiringReport::action_ampere2_seconds) {
       budget.add("dummy-load current gain", t.gain_standard_uncertainty, "1", 2.0 * value);
-      budget.add("dummy-load current zero", t.zero_standard_uncertainty, "A", 2.0 * value / std::max(1.0e-9, *out.firing->amperes));
+      budget.add("dummy-load current zero", t.zero_standard_uncertainty, "A",
+                 2.0 * value / std::max(1.0e-9, *out.firing->amperes));
       budget.add("end of the pulse between samples", t.period_seconds / std::sqrt(12.0), "s",
                  *out.firing->amperes * *out.firing->amperes, Spread::rectangular);
     } else {

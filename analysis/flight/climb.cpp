@@ -22,10 +22,21 @@ struct Given {
   std::array<double, kInputs> value{}, uncertainty{};
   double air_density = 0.0, tilt = 0.0, stroke_seconds = 0.0;
   std::optional<IgnitionWindowSetup> window;
+  double surely_thrust_seconds = 0.0;  ///< after the decision, with the wanted probability
   bool decided = false;
 };
 
-enum Output : std::size_t { apex_height, apex_time, onset, onset_height, onset_speed, before_apex, probability, latest, kOutputs };
+enum Output : std::size_t {
+  apex_height,
+  apex_time,
+  onset,
+  onset_height,
+  onset_speed,
+  before_apex,
+  probability,
+  latest,
+  kOutputs
+};
 using Outputs = std::array<std::optional<double>, kOutputs>;
 
 VerticalPart climb_from(const Given& g, const std::array<double, kInputs>& x) {
@@ -41,7 +52,7 @@ Outputs compute(const Given& g, const std::array<double, kInputs>& x) {
   if (!g.window) return out;
   const auto window = ignition_window(climb, *g.window);
   // From first motion, where detector latency is counted from.
-  if (window) out[latest] = latest_safe_decision_seconds(*window, *g.window) + g.stroke_seconds;
+  if (window) out[latest] = window->closes_seconds - g.surely_thrust_seconds + g.stroke_seconds;
   if (!g.decided) return out;
   const double at = x[decision] + g.window->logic_seconds + x[igniter] + x[build_up];
   out[onset] = at;
@@ -60,17 +71,30 @@ bool matters(Output output, std::size_t input) {
   return !((output == probability || output == latest) && (input == igniter || input == build_up));
 }
 
-Measured with_budget(const Given& g, Output output, double value) {
+/// All outputs with one input a standard uncertainty lower and higher.
+struct Varied {
+  Outputs low, high;
+};
+
+std::array<Varied, kInputs> varied(const Given& g) {
+  std::array<Varied, kInputs> out;
+  for (std::size_t i = 0; i < kInputs; ++i) {
+    if (!(g.uncertainty[i] > 0.0)) continue;
+    auto low = g.value, high = g.value;
+    low[i] -= g.uncertainty[i];
+    high[i] += g.uncertainty[i];
+    out[i] = {compute(g, low), compute(g, high)};
+  }
+  return out;
+}
+
+Measured with_budget(const Given& g, const std::array<Varied, kInputs>& around, Output output, double value) {
   Budget budget;
   for (std::size_t i = 0; i < kInputs; ++i) {
     const double u = g.uncertainty[i];
     if (!(u > 0.0) || !matters(output, i)) continue;
-    auto low = g.value, high = g.value;
-    low[i] -= u;
-    high[i] += u;
-    const Outputs at_low = compute(g, low), at_high = compute(g, high);
-    const double slope = at_low[output] && at_high[output] ? (*at_high[output] - *at_low[output]) / (2.0 * u) : 0.0;
-    budget.add(kInputNames[i], u, kInputUnits[i], slope);
+    const auto &low = around[i].low[output], &high = around[i].high[output];
+    budget.add(kInputNames[i], u, kInputUnits[i], low && high ? (*high - *low) / (2.0 * u) : 0.0);
   }
   Measured out = budget.measured(value);
   if (output == probability) {
@@ -110,7 +134,7 @@ void note_window(const Given& g, const Outputs& out, Climb& climb) {
     return;
   }
   climb.earliest_current_seconds = window->opens_seconds - (thrust_seconds_at(*g.window, 1.0e-3) - g.window->logic_seconds);
-  climb.latest_current_seconds = latest_safe_decision_seconds(*window, *g.window) + g.window->logic_seconds;
+  climb.latest_current_seconds = window->closes_seconds - g.surely_thrust_seconds + g.window->logic_seconds;
   if (!out[onset]) return;
   if (*out[onset] > window->closes_seconds || *out[onset] < window->opens_seconds) {
     std::snprintf(text, sizeof text, "Thrust is expected %.3g s after separation, outside the window of %.3g to %.3g s.",
@@ -146,16 +170,22 @@ Climb climb_of(const TrialSetup& setup, const std::vector<Metric>& stroke_metric
   else if (!(setup.vehicle_mass_kg > 0.0))
     none = "the vehicle's mass in the setup is not positive";
   Outputs out;
+  std::array<Varied, kInputs> around;
   if (none.empty()) {
     const double drag = setup.coast->drag_area_m2;
     g.value = {speed->value, setup.vehicle_mass_kg, drag, 0.0, 0.0, 0.0};
-    g.uncertainty = {speed->standard_uncertainty, setup.vehicle_mass_standard_uncertainty_kg,
-                     drag * setup.coast->drag_area_relative_standard_uncertainty, 0.0, 0.0, 0.0};
+    g.uncertainty = {speed->standard_uncertainty,
+                     setup.vehicle_mass_standard_uncertainty_kg,
+                     drag * setup.coast->drag_area_relative_standard_uncertainty,
+                     0.0,
+                     0.0,
+                     0.0};
     g.air_density = setup.coast->air_density_kg_per_m3;
     g.tilt = setup.tilt_radians;
     if (setup.ignition_window && stroke != nullptr) {
       g.window = setup.ignition_window;
       g.stroke_seconds = stroke->value;
+      g.surely_thrust_seconds = thrust_seconds_at(*g.window, g.window->wanted_probability);
       g.value[igniter] = g.window->igniter.mean_seconds;
       g.value[build_up] = g.window->build_up.mean_seconds;
       g.uncertainty[igniter] = g.window->igniter.standard_deviation_seconds;
@@ -167,6 +197,7 @@ Climb climb_of(const TrialSetup& setup, const std::vector<Metric>& stroke_metric
       }
     }
     out = compute(g, g.value);
+    around = varied(g);
     if (g.window) note_window(g, out, climb);
   }
   for (std::size_t i = 0; i < kOutputs; ++i) {
@@ -181,7 +212,7 @@ Climb climb_of(const TrialSetup& setup, const std::vector<Metric>& stroke_metric
     else if ((i == onset_height || i == onset_speed) && out[onset])
       why[i] = "thrust would begin inside the tube";
     Metric metric{kWords[i].name, kWords[i].unit, out[i] ? kWords[i].method : "", Absent{why[i]}};
-    if (out[i] && std::isfinite(*out[i])) metric.value = with_budget(g, static_cast<Output>(i), *out[i]);
+    if (out[i] && std::isfinite(*out[i])) metric.value = with_budget(g, around, static_cast<Output>(i), *out[i]);
     climb.metrics.push_back(std::move(metric));
   }
   if (const Measured* at = climb.metrics[onset].measured(); at != nullptr) {

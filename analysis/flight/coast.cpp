@@ -55,7 +55,8 @@ CoastPoint coast_at(const Coast& coast, double exit_speed_mps, double seconds) {
   }
   const double a = g * (seconds - top.seconds) / vt;
   // ln cosh a = a + ln((1 + exp(-2a)) / 2), which does not overflow; by its square where a is small.
-  const double drop = a < 1.0 ? 0.5 * std::log1p(std::sinh(a) * std::sinh(a)) : a + std::log1p(std::exp(-2.0 * a)) - std::log(2.0);
+  const double drop =
+      a < 1.0 ? 0.5 * std::log1p(std::sinh(a) * std::sinh(a)) : a + std::log1p(std::exp(-2.0 * a)) - std::log(2.0);
   return {top.height_metres - vt * vt / g * drop, -vt * std::tanh(a)};
 }
 

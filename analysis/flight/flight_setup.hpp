@@ -33,15 +33,15 @@ struct IgnitionWindowSetup {
 
 /// The igniter that is NOT there, in whose place a dummy load sits, and what counts as proof that it would have fired.
 struct FiringSetup {
-  double all_fire_amperes = 0.0;                            ///< fires every one if held for `hold_seconds`
+  double all_fire_amperes = 0.0;  ///< fires every one if held for `hold_seconds`
   double hold_seconds = 0.0;
-  double margin = 1.5;                                      ///< on the all-fire current (14 CFR 417 Appendix D, as a yardstick)
-  double bridge_threshold_amperes = 0.0;                    ///< current that just fires if held for ever
+  double margin = 1.5;                    ///< on the all-fire current (14 CFR 417 Appendix D, as a yardstick)
+  double bridge_threshold_amperes = 0.0;  ///< current that just fires if held for ever
   double bridge_time_constant_seconds = 0.0;
-  double bridge_ohms = 0.0, hot_factor = 1.0;               ///< resistance cold, and its rise when it glows
-  double dummy_ohms = 0.0;                                  ///< registered dummy load
-  double supply_volts = 0.0;                                ///< firing supply, open circuit; 0: not known
-  double loop_ohms_high = 0.0;                              ///< whole loop with the dummy load, at most; 0: not stated
+  double bridge_ohms = 0.0, hot_factor = 1.0;  ///< resistance cold, and its rise when it glows
+  double dummy_ohms = 0.0;                     ///< registered dummy load
+  double supply_volts = 0.0;                   ///< firing supply, open circuit; 0: not known
+  double loop_ohms_high = 0.0;                 ///< whole loop with the dummy load, at most; 0: not stated
   bool operator==(const FiringSetup&) const = default;
 };
 

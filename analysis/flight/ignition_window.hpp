@@ -12,7 +12,7 @@
 
 namespace coldstroke::analysis {
 
-/// P(logic + igniter + build-up <= `seconds`): the two gamma delays convolved (Gauss-Kronrod over the igniter's quantiles).
+/// P(logic + igniter + build-up <= `seconds`): the two gamma delays convolved (adaptive Gauss-Kronrod).
 [[nodiscard]] double thrust_probability_by(const IgnitionWindowSetup& chain, double seconds_after_decision);
 /// Seconds after the decision by which thrust has begun with probability `p` (0 < p < 1).
 [[nodiscard]] double thrust_seconds_at(const IgnitionWindowSetup& chain, double p);

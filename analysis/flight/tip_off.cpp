@@ -65,8 +65,8 @@ std::optional<Turn> turn_of(const Axis& axis, const Evidence& e) {
   out.rate = after.mean - axis.rest;
   out.rate_u = std::hypot(std::max(axis.noise, after.standard_deviation) / std::sqrt(n), axis.rest_u, gain * out.rate);
   // The trapezoid's ends lie up to a sample inside the stroke; they are carried on flat.
-  out.angle = trapezoid(net, c.period()) + (length - c.period() * static_cast<double>(net.size() - 1)) * 0.5 *
-                                               (net.front() + net.back());
+  out.angle =
+      trapezoid(net, c.period()) + (length - c.period() * static_cast<double>(net.size() - 1)) * 0.5 * (net.front() + net.back());
   out.angle_u = std::sqrt(axis.noise * axis.noise * c.period() * length + std::pow(axis.rest_u * length, 2) +
                           std::pow(gain * out.angle, 2) + std::pow(out.rate * c.period(), 2) / 12.0);
   return out;
@@ -96,11 +96,11 @@ void add_turn(const std::vector<Turn>& turns, const std::string& why, const Tria
     rate_budget.add("tilt rate, " + axis, t.rate_u, "rad/s", rate > t.rate_u ? std::abs(t.rate) / rate : 1.0);
     angle_budget.add("turn in the tube, " + axis, t.angle_u, "rad", angle > t.angle_u ? std::abs(t.angle) / angle : 1.0);
   }
-  out.metrics.push_back(made(kNames[0], "rad/s", "mean of the 20 ms after separation, change from rest, axes as a vector",
-                             rate_budget, rate));
-  const double tilt = std::abs(setup.tilt_radians) + angle;
   out.metrics.push_back(
-      made(kNames[1], "rad", "the tube's tilt plus the turn from first motion to separation, at their worst", angle_budget, tilt));
+      made(kNames[0], "rad/s", "mean of the 20 ms after separation, change from rest, axes as a vector", rate_budget, rate));
+  const double tilt = std::abs(setup.tilt_radians) + angle;
+  out.metrics.push_back(made(kNames[1], "rad", "the tube's tilt plus the turn from first motion to separation, at their worst",
+                             angle_budget, tilt));
   if (!onset) {
     out.metrics.push_back({kNames[2], "rad", "", Absent{"the expected thrust onset is not known"}});
     return;
@@ -174,7 +174,8 @@ void add_lateral(const std::vector<Axis>& lateral, const std::string& why, const
   if (!setup.tip_off || !(setup.tip_off->wall_contact_mps2 > 0.0) || peak < setup.tip_off->wall_contact_mps2 + 3.0 * noise)
     return;
   char text[200];
-  std::snprintf(text, sizeof text, "%.3g g across the tube %.3g ms after first motion, more than the %.3g g of the setup: the "
+  std::snprintf(text, sizeof text,
+                "%.3g g across the tube %.3g ms after first motion, more than the %.3g g of the setup: the "
                 "vehicle may have touched the wall.",
                 peak / kStandardGravity, (at - e.first_motion->seconds) * 1.0e3,
                 setup.tip_off->wall_contact_mps2 / kStandardGravity);

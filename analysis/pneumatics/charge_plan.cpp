@@ -80,7 +80,10 @@ struct Misfit : Eigen::DenseFunctor<double> {
   Misfit(const PlanRig& own_rig, const std::vector<RecordedStroke>& own_trials, const std::vector<Observation>& own_seen,
          const Theta& own_guess)
       : DenseFunctor<double>{static_cast<int>(kParameters), static_cast<int>(own_seen.size()) + static_cast<int>(kParameters)},
-        rig{own_rig}, trials{own_trials}, seen{own_seen}, guess{own_guess} {}
+        rig{own_rig},
+        trials{own_trials},
+        seen{own_seen},
+        guess{own_guess} {}
 
   int operator()(const InputType& x, ValueType& out) const {
     std::vector<std::optional<Values>> model;
@@ -181,8 +184,9 @@ std::optional<std::array<Interval, kPlanQuantities>> intervals(const ChargePlan&
   for (std::size_t q = 0; q < kPlanQuantities; ++q) {
     const auto row = slopes.row(static_cast<Eigen::Index>(q));
     const double fit = row * plan.covariance * row.transpose(), value = (*middle)[q];
-    const double u = std::sqrt(std::max(0.0, fit) + std::pow(value, 2) * (std::pow(plan.scatter[q], 2) +
-                                                                         std::pow(plan.measurement[q], 2) + std::pow(kModel[q], 2)));
+    const double u =
+        std::sqrt(std::max(0.0, fit) + std::pow(value, 2) * (std::pow(plan.scatter[q], 2) + std::pow(plan.measurement[q], 2) +
+                                                             std::pow(kModel[q], 2)));
     out[q] = {value, u, value - kNormal95 * u, value + kNormal95 * u};
   }
   return out;
@@ -223,15 +227,15 @@ double lossless_exit_speed_mps(const StrokeParameters& q, double charge_gauge_pa
   const double area = 0.25 * boost::math::constants::pi<double>() * q.bore_metres * q.bore_metres;
   const double mass = q.vehicle_mass_kg + q.piston_mass_kg, p0 = q.ambient_pascals + charge_gauge_pascals;
   const double growth = 1.0 + area * q.stroke_metres / q.reservoir_volume_m3, k = kAirHeatCapacityRatio;
-  const double gas = p0 * q.reservoir_volume_m3 *
-                     (isothermal ? std::log(growth) : (1.0 - std::pow(growth, 1.0 - k)) / (k - 1.0));
+  const double gas = p0 * q.reservoir_volume_m3 * (isothermal ? std::log(growth) : (1.0 - std::pow(growth, 1.0 - k)) / (k - 1.0));
   const double against = q.ambient_pascals * area + friction_newtons + mass * kStandardGravity * std::cos(q.tilt_radians);
   const double energy = gas - against * q.stroke_metres;
   return energy > 0.0 ? std::sqrt(2.0 * energy / mass) : 0.0;
 }
 
 Result<ChargePlan> fit_charge_plan(const PlanRig& rig, const std::vector<RecordedStroke>& trials) {
-  const auto speeds = std::count_if(trials.begin(), trials.end(), [](const RecordedStroke& t) { return t.exit_speed_mps && usable(t.conditions); });
+  const auto speeds = std::count_if(trials.begin(), trials.end(),
+                                    [](const RecordedStroke& t) { return t.exit_speed_mps && usable(t.conditions); });
   if (speeds < 3)
     return complain("a charge plan needs at least three trials with an exit speed, there are " + std::to_string(speeds),
                     "recorded trials", "record more trials");
@@ -240,8 +244,8 @@ Result<ChargePlan> fit_charge_plan(const PlanRig& rig, const std::vector<Recorde
       return complain("charge, mass, reservoir or number of valves is not positive", "trial " + std::to_string(t.trial),
                       "correct the setup, or leave this trial out");
   if (!(rig.valve_conductance > 0.0) || !(rig.valve_opening_seconds > 0.0) || !(rig.parameters.running_friction_newtons > 0.0) ||
-      !(rig.parameters.seal_friction_fraction > 0.0) || !(rig.parameters.bore_metres > 0.0) || !(rig.parameters.stroke_metres > 0.0) ||
-      !(rig.parameters.dead_volume_m3 > 0.0))
+      !(rig.parameters.seal_friction_fraction > 0.0) || !(rig.parameters.bore_metres > 0.0) ||
+      !(rig.parameters.stroke_metres > 0.0) || !(rig.parameters.dead_volume_m3 > 0.0))
     return complain("a first guess or a length of the rig is not positive", "rig of the charge plan",
                     "give conductance, opening time, frictions, bore, stroke and dead volume above 0");
   const Theta guess{std::log(rig.valve_conductance), std::log(rig.parameters.running_friction_newtons),
@@ -282,8 +286,8 @@ std::vector<std::string> beyond_bounds(const ChargePlan& plan, const PlanConditi
   const PlanBounds& b = plan.bounds;
   std::vector<std::string> out;
   if (c.charge_gauge_pascals < b.charge_low_pascals || c.charge_gauge_pascals > b.charge_high_pascals)
-    out.push_back(sentence("charge %.4g bar, the trials reach from %.4g to %.4g bar with 15 %% allowed", c.charge_gauge_pascals * 1e-5,
-                           b.charge_low_pascals * 1e-5, b.charge_high_pascals * 1e-5));
+    out.push_back(sentence("charge %.4g bar, the trials reach from %.4g to %.4g bar with 15 %% allowed",
+                           c.charge_gauge_pascals * 1e-5, b.charge_low_pascals * 1e-5, b.charge_high_pascals * 1e-5));
   if (c.vehicle_mass_kg < b.mass_low_kg || c.vehicle_mass_kg > b.mass_high_kg)
     out.push_back(sentence("vehicle mass %.4g kg, the trials reach from %.4g to %.4g kg with 25 %% allowed", c.vehicle_mass_kg,
                            b.mass_low_kg, b.mass_high_kg));
@@ -297,7 +301,8 @@ std::vector<std::string> beyond_bounds(const ChargePlan& plan, const PlanConditi
 
 Result<Prediction> predict(const ChargePlan& plan, const PlanConditions& conditions, Beyond beyond) {
   if (!usable(conditions))
-    return complain("charge, mass, reservoir and number of valves must be above 0", "conditions of the prediction", "correct them");
+    return complain("charge, mass, reservoir and number of valves must be above 0", "conditions of the prediction",
+                    "correct them");
   Prediction out = prediction_at(plan, conditions);
   if (!out.beyond.empty() && beyond == Beyond::refuse)
     return complain("outside what the recorded trials can say: " + out.beyond.front(), "conditions of the prediction",

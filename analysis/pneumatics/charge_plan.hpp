@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The charge plan: the stroke model fitted to recorded trials, asked what another charge, reservoir, mass or number of valves would
-// do, and which charge gives a wanted exit speed. Beyond what was recorded it refuses, unless told to go on, and then says so.
+// The charge plan: the stroke model fitted to recorded trials, asked what another charge, reservoir, mass or number of valves
+// would do, and which charge gives a wanted exit speed. Beyond what was recorded it refuses, unless told to go on, and then says
+// so.
 #pragma once
 
 #include <Eigen/Core>
@@ -34,10 +35,10 @@ struct RecordedStroke {
   std::optional<Known> exit_speed_mps, stroke_time_seconds, peak_acceleration_g, droop_pascals;  ///< peak felt, not kinematic
 };
 
-/// What is known of the rig before any trial. The four numbers to be fitted are a first guess; a guess counts as known to a factor
-/// of about 1.6 (conductance, opening) or 2 (frictions), so that trials decide.
+/// What is known of the rig before any trial. The four numbers to be fitted are a first guess; a guess counts as known to a
+/// factor of about 1.6 (conductance, opening) or 2 (frictions), so that trials decide.
 struct PlanRig {
-  StrokeParameters parameters;  ///< vehicle mass, reservoir and valves are taken from the conditions
+  StrokeParameters parameters;     ///< vehicle mass, reservoir and valves are taken from the conditions
   double valve_conductance = 0.0;  ///< m^3/(s Pa), each fast valve with its hoses
   double valve_critical_ratio = 0.3;
   double valve_opening_seconds = 0.010;
@@ -63,7 +64,7 @@ struct PlanBounds {
 struct ChargePlan {
   PlanRig rig;
   Known valve_conductance, running_friction_newtons, seal_friction_fraction, valve_opening_seconds;
-  Eigen::Matrix4d covariance;  ///< of the logarithms of these four
+  Eigen::Matrix4d covariance;                ///< of the logarithms of these four
   double scatter[kPlanQuantities] = {};      ///< relative standard deviation from trial to trial about the fit
   double measurement[kPlanQuantities] = {};  ///< relative, common to all trials: what their sensors leave open
   double chi_squared_per_freedom = 0.0;
@@ -82,7 +83,7 @@ struct Interval {
 struct Prediction {
   bool leaves = true;  ///< false: it stalls in the tube, a jam hazard; the rest is then 0
   Interval exit_speed_mps, stroke_time_seconds, peak_acceleration_g, droop_pascals;
-  std::vector<std::string> beyond;  ///< in what it goes beyond the recorded trials, with the numbers; empty: inside
+  std::vector<std::string> beyond;       ///< in what it goes beyond the recorded trials, with the numbers; empty: inside
   double speed_ratio_to_lossless = 0.0;  ///< to the closed form of a charge that expands without any valve
 };
 
@@ -97,8 +98,8 @@ enum class Beyond { refuse, allow };
 /// The inverse question.
 struct ChargeWish {
   double exit_speed_mps = 0.0;
-  double peak_limit_g = 0.0;           ///< felt; 0: none
-  double charge_limit_pascals = 0.0;   ///< gauge, never above
+  double peak_limit_g = 0.0;          ///< felt; 0: none
+  double charge_limit_pascals = 0.0;  ///< gauge, never above
 };
 struct ChargeAnswer {
   enum class Kind {
@@ -107,8 +108,8 @@ struct ChargeAnswer {
     not_reached,  ///< even the charge limit is too little; `at_limit` says what it gives
   };
   Kind kind = Kind::not_reached;
-  Interval charge_gauge_pascals;  ///< found, too_hard: with the speed's uncertainty as that of the charge
-  Prediction prediction;          ///< at that charge; not_reached: at the charge limit
+  Interval charge_gauge_pascals;                        ///< found, too_hard: with the speed's uncertainty as that of the charge
+  Prediction prediction;                                ///< at that charge; not_reached: at the charge limit
   std::optional<Interval> gentle_charge_gauge_pascals;  ///< too_hard: largest charge whose peak keeps the limit
   std::optional<Prediction> gentle;
 };

@@ -11,7 +11,8 @@ namespace {
 using Json = nlohmann::ordered_json;
 using analysis::Criterion;
 
-constexpr std::array kKinds{"metric", "detector_in_time", "no_lost_samples", "nothing_saturated", "alignment_within", "would_fire"};
+constexpr std::array kKinds{"metric",           "detector_in_time", "no_lost_samples", "nothing_saturated",
+                            "alignment_within", "would_fire"};
 
 template <class T>
 void put(Json& out, const char* key, const std::optional<T>& value) {

@@ -63,24 +63,39 @@ analysis::FiringSetup parse_igniter(TableReader table, const std::vector<FiringC
     table.complain("loop_ohms_high", "cannot be compared without the supply's voltage", "supply_volts = NUMBER with it");
   // The rig board samples the current of the first channel.
   if (channels.empty() || !channels.front().dummy_load)
-    table.complain("", "needs a dummy load on the first firing channel", "flight.firing_channel[1] with ends_in = \"dummy_load\"");
+    table.complain("", "needs a dummy load on the first firing channel",
+                   "flight.firing_channel[1] with ends_in = \"dummy_load\"");
   else
     firing.dummy_ohms = channels.front().ohms;
   table.refuse_unknown();
   return firing;
 }
 
+FastValvesSetup parse_fast_valves(TableReader table) {
+  FastValvesSetup valves;
+  constexpr double kCubicMetresPerSecondPascal = 1.0e-8;  // in a dm3/(s bar)
+  valves.count = table.whole("count", 1, 64);
+  valves.conductance_m3_per_s_pa = table.number("conductance_dm3_per_s_bar", {0.0, 10'000.0, true}) * kCubicMetresPerSecondPascal;
+  valves.critical_ratio = table.number("critical_ratio", {0.0, 0.9});
+  valves.opening_seconds = table.number("opening_milliseconds", {0.0, 1000.0, true}) * kThousandth;
+  valves.dead_volume_m3 = table.number("dead_volume_cm3", {0.0, 1.0e6, true}) * 1.0e-6;
+  valves.running_friction_newtons = table.number("running_friction_newtons", {0.0, 1.0e5, true});
+  valves.seal_friction_fraction = table.number("seal_friction_fraction", {0.0, 0.5, true});
+  table.refuse_unknown();
+  return valves;
+}
+
 }  // namespace
 
 void parse_after_tube(TableReader& root, Setup& setup) {
+  if (root.has("fast_valves")) setup.fast_valves = parse_fast_valves(root.table("fast_valves"));
   if (root.has("coast")) setup.trial.coast = parse_coast(root.table("coast"));
   if (root.has("ignition_window"))
     setup.trial.ignition_window = parse_window(root.table("ignition_window"), setup.trial.igniter_delay_seconds);
   if (root.has("igniter")) setup.trial.firing = parse_igniter(root.table("igniter"), setup.firing_channels);
   if (root.has("tip_off")) {
     TableReader table = root.table("tip_off");
-    setup.trial.tip_off =
-        analysis::TipOffSetup{table.number("wall_contact_g", {0.0, 1000.0, true}) * analysis::kStandardGravity};
+    setup.trial.tip_off = analysis::TipOffSetup{table.number("wall_contact_g", {0.0, 1000.0, true}) * analysis::kStandardGravity};
     table.refuse_unknown();
   }
 }

@@ -24,8 +24,8 @@ struct MetricUnit {
 constexpr MetricUnit kMetricUnits[] = {
     {"_ampere2_seconds", Dimension::action},  {"_amperes", Dimension::current}, {"_metres", Dimension::length},
     {"_probability", Dimension::plain},       {"_radians", Dimension::angle},   {"_radians_per_second", Dimension::angular_rate},
-    {"_newton_seconds", Dimension::impulse},  {"_seconds", Dimension::time}, {"_newtons", Dimension::force},
-    {"_g", Dimension::acceleration, 9.80665}, {"_mps", Dimension::speed},    {"_pascals", Dimension::pressure},
+    {"_newton_seconds", Dimension::impulse},  {"_seconds", Dimension::time},    {"_newtons", Dimension::force},
+    {"_g", Dimension::acceleration, 9.80665}, {"_mps", Dimension::speed},       {"_pascals", Dimension::pressure},
 };
 
 const MetricUnit* unit_of(std::string_view metric) {

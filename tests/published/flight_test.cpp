@@ -134,7 +134,8 @@ TEST(PublishedBridge, LumpedModel) {
 }
 
 TEST(PublishedFiring, LoopsAndPulse) {
-  for (const char* id : {"fire_loop_series_1ohm", "fire_loop_series_4.7ohm", "fire_loop_series_47ohm", "fire_loop_series_470ohm"}) {
+  for (const char* id :
+       {"fire_loop_series_1ohm", "fire_loop_series_4.7ohm", "fire_loop_series_47ohm", "fire_loop_series_470ohm"}) {
     const json row = check(file(), id);
     const json& in = row.at("inputs");
     FiringSetup s;
@@ -177,9 +178,10 @@ TEST(PublishedValves, RatingsToConductance) {
   for (const char* id : {"iec_gas_choked", "iec_gas_nonchoked"}) {
     const json row = check(file(), id);
     const json& in = row.at("inputs");
-    near(row, "Kv", kv_for({in.at("Q_m3s_0C").get<double>() * 3600.0, in.at("P1"), in.at("P2"), in.at("T"), in.at("M"),
-                            in.at("gamma"), in.at("Z")},
-                           in.at("xT")));
+    near(row, "Kv",
+         kv_for({in.at("Q_m3s_0C").get<double>() * 3600.0, in.at("P1"), in.at("P2"), in.at("T"), in.at("M"), in.at("gamma"),
+                 in.at("Z")},
+                in.at("xT")));
   }
 }
 
@@ -193,8 +195,7 @@ TEST(PublishedCharge, LosslessExitSpeeds) {
     q.vehicle_mass_kg = in.at("m");
     q.piston_mass_kg = 0.0;
     q.reservoir_volume_m3 = in.at("V0");
-    near(row, "v_exit",
-         lossless_exit_speed_mps(q, in.at("p0_abs").get<double>() - q.ambient_pascals, in.at("Fc"), isothermal));
+    near(row, "v_exit", lossless_exit_speed_mps(q, in.at("p0_abs").get<double>() - q.ambient_pascals, in.at("Fc"), isothermal));
   }
 }
 
@@ -216,8 +217,8 @@ TEST(PublishedCharge, ChargeForAWantedSpeed) {
                          Rig{"planner_0.75L_one_valve", 0.75, 1}, Rig{"planner_0.30L", 0.30, 2}}) {
     const json row = check(file(), rig.id);
     for (const int speed : {8, 10, 12, 14}) {
-      const auto answer = charge_for(plan, {0.0, 1.5, rig.litres * 1.0e-3, rig.valves},
-                                     {static_cast<double>(speed), 0.0, 15.0e5}, Beyond::allow);
+      const auto answer =
+          charge_for(plan, {0.0, 1.5, rig.litres * 1.0e-3, rig.valves}, {static_cast<double>(speed), 0.0, 15.0e5}, Beyond::allow);
       ASSERT_TRUE(answer.has_value());
       ASSERT_EQ(answer->kind, ChargeAnswer::Kind::found);
       near(row, ("p_barg_for_" + std::to_string(speed) + "_m_s").c_str(), answer->charge_gauge_pascals.value * 1.0e-5);

@@ -39,7 +39,8 @@ std::vector<double> pulse(double amperes, double seconds) {
   return out;
 }
 
-FiringReport judged(const std::vector<double>& amperes, const FiringSetup& s = setup(), const FiringLimits& limits = {0.05, 0.3}) {
+FiringReport judged(const std::vector<double>& amperes, const FiringSetup& s = setup(),
+                    const FiringLimits& limits = {0.05, 0.3}) {
   return judge_firing({amperes, 0.0, kPeriod, 0.02}, s, limits);
 }
 

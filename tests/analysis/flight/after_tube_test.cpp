@@ -77,7 +77,9 @@ TEST(AfterTube, NineteenOfTwentyIntervalsHoldTheTruth) {
     const double tilt_rate = 0.25 + 0.1 * unit(random), gain = 1.0 + 0.01 * unit(random);
     const double from = t.truth.first_motion, to = t.truth.separation;
     // Turning up evenly in the tube, then going on.
-    const auto rate = [&](double s) { return gain * (s < from ? 0.0 : s < to ? tilt_rate * (s - from) / (to - from) : tilt_rate); };
+    const auto rate = [&](double s) {
+      return gain * (s < from ? 0.0 : s < to ? tilt_rate * (s - from) / (to - from) : tilt_rate);
+    };
     Trace rates = along_force(t, Role::tilt_rate, Quantity::angular_rate, rate, 0.01, seed);
     rates.gain_standard_uncertainty = 0.01;
     t.traces.traces.push_back(rates);
@@ -163,7 +165,9 @@ TEST(AfterTube, WhatTheSetupDoesNotSayIsAbsentWithAReason) {
   ASSERT_EQ(r.metrics.size(), std::size(kMetricNames));
   for (std::size_t i = 0; i < r.metrics.size(); ++i) {
     EXPECT_EQ(r.metrics[i].name, kMetricNames[i]);
-    if (r.metrics[i].measured() == nullptr) EXPECT_FALSE(std::get<Absent>(r.metrics[i].value).reason.empty()) << r.metrics[i].name;
+    if (const auto* absent = std::get_if<Absent>(&r.metrics[i].value)) {
+      EXPECT_FALSE(absent->reason.empty()) << r.metrics[i].name;
+    }
   }
   EXPECT_NE(std::get<Absent>(r.metric("coast_apex_metres")->value).reason.find("[coast]"), std::string::npos);
   EXPECT_FALSE(r.firing.has_value());
