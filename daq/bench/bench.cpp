@@ -17,6 +17,8 @@ namespace {
 using std::chrono::milliseconds;
 
 constexpr std::size_t kRowsHandedAt = 64 * 1024;
+/// What was said to people waits no longer than this before the recorder has it, which commits every 250 ms.
+constexpr milliseconds kHandOverEvery{50};
 
 }  // namespace
 
@@ -196,7 +198,10 @@ void Bench::tick(HostTime now) {
     hand_over();
     end_trial(TrialStatus::recorded, "", "");
   }
-  if (rows_bytes_ >= kRowsHandedAt || events_.size() > 16) hand_over();
+  if (rows_bytes_ >= kRowsHandedAt || now >= hand_over_again_) {
+    hand_over_again_ = now + kHandOverEvery;
+    hand_over();
+  }
 }
 
 void Bench::look(HostTime now) {

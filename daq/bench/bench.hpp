@@ -163,6 +163,7 @@ class Bench {
   std::vector<RawRow> rows_;
   std::vector<HostEvent> events_;
   std::size_t rows_bytes_ = 0;
+  HostTime hand_over_again_{};
   std::string archive_trouble_;
   std::array<std::string, 2> identity_stored_;
 

@@ -209,8 +209,10 @@ LinkView Bench::link_view(Node node, HostTime now) const {
   out.trouble = board.session.trouble();
   if (out.trouble.empty()) out.trouble = board.port_trouble;
   if (out.trouble.empty() && out.open && !out.talking) out.trouble = std::string{"the "} + word(node) + " does not answer";
+  const LineKnowledge lines = line_knowledge(options_.setup);
   if (const auto health =
-          clock_health(std::span{board.session.exchanges()}.last(std::min<std::size_t>(64, board.session.exchanges().size())))) {
+          clock_health(std::span{board.session.exchanges()}.last(std::min<std::size_t>(64, board.session.exchanges().size())),
+                       node == Node::rig ? lines.rig : lines.flight)) {
     out.clock_uncertainty_seconds = health->standard_uncertainty_seconds;
     out.clock_drift_ppm = health->drift_ppm;
   }

@@ -51,7 +51,8 @@ struct InterlockList {
 /// Names of the interlocks that a person may bypass with a reason.
 [[nodiscard]] bool bypass_exists(std::string_view interlock);
 
-/// The lists as a Markdown table, for docs/safety.md.
-[[nodiscard]] std::string interlock_table();
+/// The lists as a Markdown table with the limits of `setup`, for docs/safety.md: what each line reads, what it wants, which step
+/// it guards, and where losing it leads at once.
+[[nodiscard]] std::string interlock_table(const Setup& setup);
 
 }  // namespace coldstroke::daq

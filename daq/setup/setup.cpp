@@ -23,11 +23,20 @@ void parse_campaign(TableReader table, Setup& setup) {
   table.refuse_unknown();
 }
 
+PortSetup parse_port(TableReader& table, const std::string& board, int usual_baud) {
+  PortSetup port;
+  port.name = table.text(board, "");
+  port.baud = table.whole(board + "_baud", 1200, 20'000'000, usual_baud);
+  if (table.has(board + "_line"))
+    port.uart = table.choice<bool>(board + "_line", {{"uart", true}, {"usb", false}}).value_or(false);
+  const std::string asymmetry = board + "_asymmetry_standard_uncertainty_milliseconds";
+  if (table.has(asymmetry)) port.asymmetry_standard_uncertainty_seconds = table.number(asymmetry, {0.0, 100.0}) / 1000.0;
+  return port;
+}
+
 void parse_ports(TableReader table, Setup& setup) {
-  setup.rig_port.name = table.text("rig", "");
-  setup.rig_port.baud = table.whole("rig_baud", 1200, 20'000'000, 3'000'000);
-  setup.flight_port.name = table.text("flight", "");
-  setup.flight_port.baud = table.whole("flight_baud", 1200, 20'000'000, 921'600);
+  setup.rig_port = parse_port(table, "rig", 3'000'000);
+  setup.flight_port = parse_port(table, "flight", 921'600);
   setup.link_fresh_seconds = table.number("link_fresh_milliseconds", {50.0, 5000.0}, 500.0) / 1000.0;
   setup.alignment_limit_seconds = table.number("alignment_limit_milliseconds", {0.0, 1000.0, true}) / 1000.0;
   if (!setup.rig_port.name.empty() && setup.rig_port.name == setup.flight_port.name) {

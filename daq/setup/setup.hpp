@@ -24,6 +24,9 @@ enum class Node : std::uint8_t { rig = 0, flight = 1 };
 struct PortSetup {
   std::string name;  ///< device name or a path to it; empty: none given
   int baud = 0;
+  bool uart = false;  ///< a true serial line: each byte takes ten bits of `baud`. false: USB all the way, or not known
+  /// Of half the difference between the ways to and from the board, as measured; absent: not known (docs/methods.md, clocks).
+  std::optional<double> asymmetry_standard_uncertainty_seconds = std::nullopt;
   bool operator==(const PortSetup&) const = default;
 };
 

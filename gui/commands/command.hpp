@@ -47,8 +47,10 @@ void catch_stop_signals();
 
 /// Each adds its verb to `app`; when chosen it runs and leaves its exit code in `exit`.
 void add_virtual(CLI::App& app, Exit& exit);
+void add_window(CLI::App& app, Exit& exit);
 void add_eject(CLI::App& app, Exit& exit);
 void add_analyse(CLI::App& app, Exit& exit);
+void add_attach(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);

@@ -183,13 +183,7 @@ bool MainWindow::eventFilter(QObject* watched, QEvent* event) {
 void MainWindow::followDesktop() {
   if (following_) return;
   following_ = true;  // setting the palette comes back here
-  const Look& look = look_for(QApplication::palette());
-  setPalette(look.palette());
-  // The style's own edge of a text field is fainter than 3:1 in the dark look, and its focus hard to see in sunlight.
-  setStyleSheet(QStringLiteral("QLineEdit { border: 1px solid %1; background: %2; padding: 2px 4px; }"
-                               "QLineEdit:focus { border: 2px solid %3; padding: 1px 3px; }"
-                               "QLineEdit:disabled { background: %4; }")
-                    .arg(look.muted.name(), look.sheet.name(), look.ink.name(), look.paper.name()));
+  setPalette(look_for(QApplication::palette()).palette());
   following_ = false;
 }
 
@@ -263,7 +257,9 @@ void MainWindow::showView() {
   setup_page_->follow(*view);
   setup_page_->setChangeBlocked(changeBlocked());
   followKeepClear(*view);
-  if (view->step == daq::Step::releasing && heard_step_ == daq::Step::counting) doors_.sound(Tone::release);
+  // Releasing may be over between two views.
+  if (heard_step_ == daq::Step::counting && (view->step == daq::Step::releasing || view->step == daq::Step::recording))
+    doors_.sound(Tone::release);
   heard_step_ = view->step;
   if (page() == kClosing) close_panel_->follow(*view);
 }

@@ -283,8 +283,8 @@ TEST(Setup, a_trial_that_nothing_is_asked_of_is_refused) {
 
 TEST(Setup, optional_keys_have_their_documented_defaults) {
   std::string text{virtual_setup_text()};
-  for (const char* key :
-       {"purpose", "rig =", "rig_baud", "flight =", "flight_baud", "link_fresh", "force_cell_natural", "reference"}) {
+  for (const char* key : {"purpose", "rig =", "rig_baud", "rig_line", "rig_asym", "flight =", "flight_baud", "flight_line",
+                          "flight_asym", "link_fresh", "force_cell_natural", "reference"}) {
     for (auto at = text.find("\n" + std::string{key}); at != std::string::npos; at = text.find("\n" + std::string{key})) {
       text.erase(at, text.find('\n', at + 1) - at);
     }
