@@ -11,6 +11,7 @@
 #include <QPushButton>
 #include <QSpinBox>
 #include <QVBoxLayout>
+#include <algorithm>
 
 #include "gui/report/figures.hpp"
 #include "gui/window/flight/charts.hpp"

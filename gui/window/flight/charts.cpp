@@ -33,7 +33,7 @@ double nice_step(double span) {
   return power * (part < 1.5 ? 1.0 : part < 3.5 ? 2.0 : part < 7.5 ? 5.0 : 10.0);
 }
 
-void style(QValueAxis* axis, const Look& look, double low, double high) {
+void dress(QValueAxis* axis, const Look& look, double low, double high) {
   const double step = nice_step(std::max(1.0e-9, high - low));
   axis->setRange(std::floor(low / step + 1.0e-9) * step, std::ceil(high / step - 1.0e-9) * step);
   axis->setTickType(QValueAxis::TicksDynamic);
@@ -78,8 +78,8 @@ void Chart::begin(const QString& title) {
 void Chart::addAxes(const QString& x, const QString& y, double low_x, double high_x, double low_y, double high_y) {
   const Look& look = look_of(this);
   auto *across = new QValueAxis, *up = new QValueAxis;
-  style(across, look, low_x, high_x);
-  style(up, look, low_y, high_y);
+  dress(across, look, low_x, high_x);
+  dress(up, look, low_y, high_y);
   across->setTitleText(x);
   up->setTitleText(y);
   chart()->addAxis(across, Qt::AlignBottom);
@@ -224,7 +224,7 @@ void Chart::showBudget(const analysis::Measured& measured, const QString& unit, 
   inputs->setGridLineVisible(false);
   inputs->setLinePenColor(look.muted);
   auto* share = new QValueAxis;
-  style(share, look, 0.0, measured.budget.front().share * per_unit);
+  dress(share, look, 0.0, measured.budget.front().share * per_unit);
   share->setTitleText(tr("share, %1").arg(unit));
   chart()->addAxis(inputs, Qt::AlignLeft);
   chart()->addAxis(share, Qt::AlignBottom);
