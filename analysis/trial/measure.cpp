@@ -45,17 +45,17 @@ class Measurer {
       Maker make;
     };
     // In the order of kMetricNames.
-    static constexpr std::array<Row, std::size(kMetricNames)> kRows{{{"s", &Measurer::first_motion},
-                                                                     {"s", &Measurer::stroke_time},
-                                                                     {"N s", &Measurer::impulse},
-                                                                     {"N", &Measurer::peak_force},
-                                                                     {"g", &Measurer::peak_acceleration},
-                                                                     {"g", &Measurer::mean_acceleration},
-                                                                     {"m/s", &Measurer::speed_from_force},
-                                                                     {"m/s", &Measurer::speed_from_acceleration},
-                                                                     {"m/s", &Measurer::speed_from_stroke},
-                                                                     {"Pa", &Measurer::droop},
-                                                                     {"s", &Measurer::latency}}};
+    static constexpr std::array<Row, 11> kRows{{{"s", &Measurer::first_motion},
+                                                {"s", &Measurer::stroke_time},
+                                                {"N s", &Measurer::impulse},
+                                                {"N", &Measurer::peak_force},
+                                                {"g", &Measurer::peak_acceleration},
+                                                {"g", &Measurer::mean_acceleration},
+                                                {"m/s", &Measurer::speed_from_force},
+                                                {"m/s", &Measurer::speed_from_acceleration},
+                                                {"m/s", &Measurer::speed_from_stroke},
+                                                {"Pa", &Measurer::droop},
+                                                {"s", &Measurer::latency}}};
     Measures out;
     for (std::size_t i = 0; i < kRows.size(); ++i) {
       const Made made = (this->*kRows[i].make)();

@@ -45,9 +45,35 @@ struct Metric {
 
 /// The fixed metric names, in the order of every table.
 inline constexpr std::string_view kMetricNames[] = {
-    "first_motion_seconds",       "stroke_time_seconds", "impulse_newton_seconds",    "peak_force_newtons",
-    "peak_acceleration_g",        "mean_acceleration_g", "exit_speed_from_force_mps", "exit_speed_from_acceleration_mps",
-    "exit_speed_from_stroke_mps", "droop_pascals",       "detector_latency_seconds",
+    "first_motion_seconds",
+    "stroke_time_seconds",
+    "impulse_newton_seconds",
+    "peak_force_newtons",
+    "peak_acceleration_g",
+    "mean_acceleration_g",
+    "exit_speed_from_force_mps",
+    "exit_speed_from_acceleration_mps",
+    "exit_speed_from_stroke_mps",
+    "droop_pascals",
+    "detector_latency_seconds",
+    // after the tube: analysis/flight, analysis/firing
+    "release_pressure_pascals",
+    "coast_apex_metres",
+    "coast_apex_time_seconds",
+    "thrust_onset_seconds",
+    "onset_height_metres",
+    "onset_speed_mps",
+    "onset_before_apex_seconds",
+    "onset_in_window_probability",
+    "latest_safe_decision_seconds",
+    "tip_off_rate_radians_per_second",
+    "tip_off_tilt_radians",
+    "onset_tilt_radians",
+    "lateral_peak_g",
+    "firing_current_amperes",
+    "firing_hold_seconds",
+    "firing_start_seconds",
+    "firing_action_ampere2_seconds",
 };
 
 }  // namespace coldstroke::analysis

@@ -189,6 +189,7 @@ Result<Setup> parse_setup(std::string_view text, const std::string& source) {
   parse_charge(root.table("charge"), setup.charge);
   parse_sequence(root.table("sequence"), setup);
   parse_flight(root.table("flight"), setup);
+  parse_after_tube(root, setup);
   parse_safety(root, setup);
   setup.channels = parse_channels(root);
   setup.trial.criteria = parse_criteria(root);

@@ -54,6 +54,8 @@ void add_attach(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
+void add_charge(CLI::App& app, Exit& exit);
+void add_climb(CLI::App& app, Exit& exit);
 
 /// The window; returns the process's exit code.
 int run_window(int argc, char** argv);

@@ -14,6 +14,7 @@
 #include "gui/window/bench/keep_clear_page.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/close_panel.hpp"
+#include "gui/window/flight/flight_page.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/rail.hpp"
 #include "gui/window/setup/setup_page.hpp"
@@ -52,11 +53,13 @@ void MainWindow::build() {
   rail_->add("B", tr("Bench"), kBench);
   rail_->add("T", tr("Trial"), kTrial);
   rail_->add("C", tr("Campaign"), kCampaign);
+  rail_->add("F", tr("Flight"), kFlight);
   rail_->add("S", tr("Setup"), kSetup);
   pages_ = new QStackedWidget;
   bench_page_ = new BenchPage;
   trial_page_ = new TrialPage;
   campaign_page_ = new CampaignPage;
+  flight_page_ = new FlightPage;
   setup_page_ = new SetupPage;
   start_page_ = new StartPage;
   keep_clear_page_ = new KeepClearPage;
@@ -65,8 +68,8 @@ void MainWindow::build() {
   chooser_->setObjectName("chooser");
   (new QVBoxLayout{chooser_})->setContentsMargins(24, 16, 24, 16);
   // In the order of Page.
-  for (QWidget* page : std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, setup_page_, start_page_,
-                                                       close_panel_, chooser_, keep_clear_page_})
+  for (QWidget* page : std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, flight_page_, setup_page_,
+                                                       start_page_, close_panel_, chooser_, keep_clear_page_})
     pages_->addWidget(page);
   auto* row = new QHBoxLayout;
   row->setSpacing(0);
@@ -91,6 +94,7 @@ void MainWindow::connectPages() {
   connect(trial_page_, &TrialPage::trialWanted, this, &MainWindow::openTrial);
   connect(trial_page_, &TrialPage::reportWanted, this, [this](qlonglong number) { writeReport(number); });
   connect(trial_page_, &TrialPage::noteWritten, this, &MainWindow::keepNote);
+  connect(flight_page_, &FlightPage::planWanted, this, &MainWindow::fitChargePlan);
   connect(close_panel_, &ClosePanel::ventWanted, this, &MainWindow::abort);
   connect(close_panel_, &ClosePanel::stayWanted, this, [this] { goTo(before_panel_); });
   connect(close_panel_, &ClosePanel::readyToClose, this, [this] {
@@ -294,8 +298,21 @@ void MainWindow::reload() {
                              [this](Result<CampaignRows> rows) {
                                if (!rows) return campaign_page_->showComplaint(rows.error());
                                campaign_page_->show(*rows);
+                               flight_page_->showCampaignChanged();
                                if (trial_page_->number()) placeTrial(*trial_page_->number());
                              });
+}
+
+void MainWindow::fitChargePlan() {
+  if (source_ == nullptr) return flight_page_->showPlanComplaint({"no campaign is open", "", "Open one on the Campaign page"});
+  const auto source = source_;
+  inBackground<PlanMade>(
+      [source]() -> Result<PlanMade> {
+        const auto rows = source->rows();
+        if (!rows) return tl::unexpected{rows.error()};
+        return charge_plan_of(*rows);
+      },
+      [this](Result<PlanMade> made) { made ? flight_page_->show(*made) : flight_page_->showPlanComplaint(made.error()); });
 }
 
 void MainWindow::openTrial(qlonglong number) {
@@ -316,6 +333,7 @@ void MainWindow::openTrial(qlonglong number) {
 void MainWindow::showTrial(ReportTrial trial) {
   const qlonglong number = trial.row.number;
   trial_page_->show(trial);
+  flight_page_->show(trial);
   trial_page_->setNotesBlocked(notesBlocked(number));
   placeTrial(number);
 }

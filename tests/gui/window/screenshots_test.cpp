@@ -9,6 +9,7 @@
 #include <QLineEdit>
 #include <QScreen>
 #include <QSignalSpy>
+#include <QTabWidget>
 #include <QTemporaryDir>
 #include <QTest>
 #include <cmath>
@@ -17,10 +18,13 @@
 
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/bench/headline_bar.hpp"
+#include "gui/window/flight/charge_panel.hpp"
+#include "gui/window/flight/flight_page.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/plot/trial_traces.hpp"
 #include "gui/window/trial/trial_page.hpp"
 #include "tests/gui/invented_bench.hpp"
+#include "tests/gui/invented_flight.hpp"
 #include "tests/gui/invented_trial.hpp"
 
 namespace coldstroke::gui {
@@ -227,6 +231,21 @@ TEST_P(Screenshots, Campaign) {
   window->openCampaign("/demo/larch.coldstroke");
   settle();
   take("campaign");
+}
+
+TEST_P(Screenshots, Flight) {
+  window->goTo(MainWindow::kFlight);
+  take("flight_empty");
+  auto* page = window->findChild<FlightPage*>();
+  page->show(invented_flight());
+  const QImage climb = take("flight_climb");
+  EXPECT_GT(pixels(climb, *page, QRectF{QPointF{}, page->size()}, look.force), 200) << "the climb is drawn in the look's colour";
+  page->tabs()->setCurrentIndex(1);
+  take("flight_no_plan");
+  page->show(charge_plan_of(invented_charges()).value());
+  page->charge()->ask();
+  EXPECT_FALSE(page->charge()->answer().isEmpty());
+  take("flight_plan");
 }
 
 TEST_P(Screenshots, Closing) {
