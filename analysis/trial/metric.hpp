@@ -45,9 +45,23 @@ struct Metric {
 
 /// The fixed metric names, in the order of every table.
 inline constexpr std::string_view kMetricNames[] = {
-    "first_motion_seconds",       "stroke_time_seconds", "impulse_newton_seconds",    "peak_force_newtons",
-    "peak_acceleration_g",        "mean_acceleration_g", "exit_speed_from_force_mps", "exit_speed_from_acceleration_mps",
-    "exit_speed_from_stroke_mps", "droop_pascals",       "detector_latency_seconds",
+    "first_motion_seconds",
+    "stroke_time_seconds",
+    "impulse_newton_seconds",
+    "peak_force_newtons",
+    "peak_acceleration_g",
+    "mean_acceleration_g",
+    "exit_speed_from_force_mps",
+    "exit_speed_from_acceleration_mps",
+    "exit_speed_from_stroke_mps",
+    "droop_pascals",
+    "detector_latency_seconds",
+    "mean_force_newtons",
+    "rise_time_seconds",
+    "exit_speed_from_free_fall_mps",
+    "energy_joules",
+    "efficiency_ratio",
+    "recovery_pascals",
 };
 
 }  // namespace coldstroke::analysis

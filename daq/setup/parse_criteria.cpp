@@ -24,6 +24,7 @@ struct MetricUnit {
 constexpr MetricUnit kMetricUnits[] = {
     {"_newton_seconds", Dimension::impulse},  {"_seconds", Dimension::time}, {"_newtons", Dimension::force},
     {"_g", Dimension::acceleration, 9.80665}, {"_mps", Dimension::speed},    {"_pascals", Dimension::pressure},
+    {"_joules", Dimension::energy},           {"_ratio", Dimension::ratio},
 };
 
 const MetricUnit* unit_of(std::string_view metric) {

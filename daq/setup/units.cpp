@@ -34,6 +34,10 @@ constexpr Unit kUnits[] = {
     {Dimension::impulse, "lbf s", 4.4482216152605},
     {Dimension::speed, "m/s", 1.0},
     {Dimension::speed, "ft/s", 0.3048},
+    {Dimension::energy, "J", 1.0},
+    {Dimension::energy, "kJ", 1e3},
+    {Dimension::ratio, "1", 1.0},
+    {Dimension::ratio, "%", 0.01},
 };
 
 }  // namespace

@@ -12,7 +12,7 @@
 namespace coldstroke::daq {
 
 /// What a unit measures. `any` is the quantity `other`, which is carried in whatever unit it came in.
-enum class Dimension { time, force, pressure, acceleration, current, impulse, speed, any };
+enum class Dimension { time, force, pressure, acceleration, current, impulse, speed, energy, ratio, any };
 
 [[nodiscard]] Dimension dimension(analysis::Quantity quantity);
 

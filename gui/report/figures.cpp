@@ -29,6 +29,15 @@ constexpr std::array kMetricWords{
     MetricWords{"droop_pascals", "Supply droop", "bar", 1.0e-5, "Fall of the supply pressure during the stroke."},
     MetricWords{"detector_latency_seconds", "Detector latency", "ms", 1.0e3,
                 "First motion to the flight board's own first decision, on the bench clock. Negative: decided before motion."},
+    MetricWords{"mean_force_newtons", "Mean force", "N", 1.0,
+                "Force of the piston on the vehicle averaged over the stroke, weight included."},
+    MetricWords{"rise_time_seconds", "Rise time", "ms", 1.0e3, "From 10 to 90 % of the net peak force."},
+    MetricWords{"exit_speed_from_free_fall_mps", "Exit speed, free fall", "m/s", 1.0,
+                "Speed at separation from the time in the air and the landing height."},
+    MetricWords{"energy_joules", "Energy", "J", 1.0, "Work done on the vehicle: its kinetic energy at separation and its lift."},
+    MetricWords{"efficiency_ratio", "Efficiency", "%", 100.0, "Work on the vehicle over the energy of the charge."},
+    MetricWords{"recovery_pascals", "Supply recovery", "bar", 1.0e-5,
+                "Rise of the supply pressure from its lowest after the stroke."},
 };
 
 }  // namespace
