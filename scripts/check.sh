@@ -92,7 +92,7 @@ if [ "$full" = yes ]; then
   cmake --build --preset asan --parallel "$jobs"
   stage "address and undefined-behaviour sanitizers: tests"
   export LSAN_OPTIONS="suppressions=$PWD/tests/leak_sanitizer.supp:print_suppressions=0"
-  real_time_tests='LiveBench|RealTime|WindowOnVirtualRig|PseudoTerminal'
+  real_time_tests='LiveBench|RealTime|WindowOn|PseudoTerminal'
   run_tests asan --label-exclude house --exclude-regex "$real_time_tests"
   presets+=(asan)
 

@@ -62,6 +62,24 @@ inline constexpr std::string_view kMetricNames[] = {
     "energy_joules",
     "efficiency_ratio",
     "recovery_pascals",
+    // after the tube: analysis/flight, analysis/firing
+    "release_pressure_pascals",
+    "coast_apex_metres",
+    "coast_apex_time_seconds",
+    "thrust_onset_seconds",
+    "onset_height_metres",
+    "onset_speed_mps",
+    "onset_before_apex_seconds",
+    "onset_in_window_probability",
+    "latest_safe_decision_seconds",
+    "tip_off_rate_radians_per_second",
+    "tip_off_tilt_radians",
+    "onset_tilt_radians",
+    "lateral_peak_g",
+    "firing_current_amperes",
+    "firing_hold_seconds",
+    "firing_start_seconds",
+    "firing_action_ampere2_seconds",
 };
 
 }  // namespace coldstroke::analysis

@@ -71,7 +71,8 @@ void Bench::read_pressure(Readings& r, HostTime now) const {
   r.pressure_slope = live_.pressure_slope().value_or(kNever);
   r.steady_seconds = steady_since_ ? seconds_between(*steady_since_, now) : 0.0;
   r.low_seconds = low_since_ ? seconds_between(*low_since_, now) : 0.0;
-  if (vent_start_ && vent_start_->running) r.vent_down = VentDown{seconds_between(vent_start_->time, now), vent_start_->pascals};
+  if (vent_start_ && vent_start_->running)
+    r.vent_down = VentDown{seconds_between(vent_start_->time, now) - r.pressure_age, vent_start_->pascals};
   r.motion_seen = live_.motion_seen();
 }
 

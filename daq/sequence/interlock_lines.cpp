@@ -109,8 +109,10 @@ bool live_channel(const Readings& r, const Setup& s) {
   if (r.armed_switch && !every_channel_on_dummy(s)) return true;
   if (r.milliohms.size() != s.firing_channels.size()) return true;
   if (fires(r)) return true;
+  // a dummy load that came off is an open interlock; a live channel only while the board is armed for it
   for (std::size_t k = 0; k < s.firing_channels.size(); ++k)
-    if (!channel_safe(s.firing_channels[k], r.milliohms[k])) return true;
+    if ((r.armed_switch || r.milliohms[k] != wire::kOpenCircuit) && !channel_safe(s.firing_channels[k], r.milliohms[k]))
+      return true;
   return false;
 }
 

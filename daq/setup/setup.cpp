@@ -86,8 +86,6 @@ void parse_vehicle(TableReader table, Setup& setup) {
   setup.vehicle_name = table.text("name");
   setup.trial.vehicle_mass_kg = table.number("mass_kg", {0.0, 1000.0, true});
   setup.trial.vehicle_mass_standard_uncertainty_kg = table.number("mass_standard_uncertainty_kg", {0.0, 100.0});
-  setup.trial.drag_area_m2 = table.number("drag_area_m2", {0.0, 10.0}, 0.0);
-  setup.trial.drag_area_standard_uncertainty_m2 = table.number("drag_area_standard_uncertainty_m2", {0.0, 10.0}, 0.0);
   if (setup.trial.vehicle_mass_standard_uncertainty_kg >= setup.trial.vehicle_mass_kg) {
     table.complain("mass_standard_uncertainty_kg", "is not below the mass itself", "a number below mass_kg");
   }
@@ -200,6 +198,7 @@ Result<Setup> parse_setup(std::string_view text, const std::string& source) {
   parse_charge(root.table("charge"), setup.charge);
   parse_sequence(root.table("sequence"), setup);
   parse_flight(root.table("flight"), setup);
+  parse_after_tube(root, setup);
   parse_safety(root, setup);
   setup.channels = parse_channels(root);
   setup.trial.criteria = parse_criteria(root);

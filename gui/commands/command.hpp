@@ -47,6 +47,7 @@ void catch_stop_signals();
 
 /// Each adds its verb to `app`; when chosen it runs and leaves its exit code in `exit`.
 void add_virtual(CLI::App& app, Exit& exit);
+void add_window(CLI::App& app, Exit& exit);
 void add_eject(CLI::App& app, Exit& exit);
 void add_analyse(CLI::App& app, Exit& exit);
 void add_attach(CLI::App& app, Exit& exit);
@@ -54,6 +55,8 @@ void add_recalibrate(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
+void add_charge(CLI::App& app, Exit& exit);
+void add_climb(CLI::App& app, Exit& exit);
 
 /// The window; returns the process's exit code.
 int run_window(int argc, char** argv);

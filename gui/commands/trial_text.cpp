@@ -58,6 +58,8 @@ void print_verdict_table(std::ostream& out, const std::vector<ReportTrial>& tria
       out << padded(trial.judged ? cell(trial.result, column.metric) : "-", column.width);
     out << verdict_sentence(trial) << '\n';
   }
+  for (const ReportTrial& trial : trials)
+    for (const std::string& bypass : trial.bypasses) out << "trial " << trial.row.number << ": " << bypass << '\n';
   out << "Values with their standard uncertainty (one sigma).\n";
 }
 
@@ -66,7 +68,9 @@ void print_trial(std::ostream& out, const ReportTrial& trial) {
     out << "trial " << trial.row.number << (trial.row.virtual_rig ? " (virtual rig)" : "") << ", " << word(trial.row.status)
         << ", started " << trial.row.started_utc << ", " << trial.row.origin << '\n';
   }
-  out << verdict_sentence(trial) << "\n\n";
+  out << verdict_sentence(trial) << "\n";
+  for (const std::string& bypass : trial.bypasses) out << bypass << '\n';
+  out << '\n';
   if (trial.judged) {
     out << "verdict " << verdict_word(trial) << ", detector " << word(trial.result.outcome) << "\n\n";
     for (const MetricRow& row : metric_rows(trial.result)) {
@@ -112,6 +116,7 @@ nlohmann::ordered_json trial_json(const ReportTrial& trial) {
     out["virtual_rig"] = trial.row.virtual_rig;
     out["origin"] = trial.row.origin;
   }
+  if (!trial.bypasses.empty()) out["bypasses"] = trial.bypasses;
   if (!trial.judged) {
     out["verdict"] = verdict_word(trial);
     out["why_not_judged"] = trial.why_not_judged;

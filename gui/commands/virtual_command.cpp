@@ -50,6 +50,7 @@ void add_virtual(CLI::App& app, Exit& exit) {
       ->capture_default_str();
   verb->add_option("--fault", arguments->rig.faults, "NAME or NAME,key=value,... beside the scenario's own; may be repeated");
   verb->add_option("--truth", arguments->rig.truth_file, "Add what really happened, one JSON line an ejection");
+  verb->add_option("--board-log", arguments->rig.board_log_file, "Add the rig board's state, one JSON line a change");
   verb->add_option("--ports-file", arguments->rig.ports_file, "Write the two port names here once they are open");
   verb->add_option("--rig-link", arguments->rig.rig_link, "Symbolic link to keep pointing at the rig board's port");
   verb->add_option("--flight-link", arguments->rig.flight_link, "Symbolic link to keep pointing at the flight board's port");

@@ -130,17 +130,23 @@ TEST(Interlocks, ThoseNamedByTheSafetyPageAreWatchedInEveryStepUnderPressure) {
 TEST(Interlocks, ADummyLoadMustReadItsRegisteredResistanceWithinTenPercent) {
   auto setup = invented_setup();
   for (FiringChannel& channel : setup.firing_channels) channel = {true, 2.0};
-  const auto live = [&](std::uint32_t milliohms) {
+  const auto readings = [&](std::uint32_t milliohms) {
     Readings r = ready(setup);
     r.milliohms.assign(setup.firing_channels.size(), milliohms);
-    return live_channel(r, setup);
+    return r;
   };
+  const auto live = [&](std::uint32_t milliohms) { return live_channel(readings(milliohms), setup); };
   EXPECT_FALSE(live(2000));
   EXPECT_FALSE(live(1800));
   EXPECT_FALSE(live(2200));
   EXPECT_TRUE(live(1790));
   EXPECT_TRUE(live(2210));
-  EXPECT_TRUE(live(wire::kOpenCircuit));
+  // a load that came off blocks; armed without it, it locks out
+  Readings off = readings(wire::kOpenCircuit);
+  EXPECT_FALSE(live_channel(off, setup));
+  EXPECT_FALSE(interlocks_to_enter(Step::charging, off, setup).find("firing channels")->holds);
+  off.armed_switch = true;
+  EXPECT_TRUE(live_channel(off, setup));
 }
 
 TEST(Interlocks, TheArmSwitchMayBeOnOnlyWithEveryChannelOnItsDummyLoad) {
