@@ -21,6 +21,7 @@ int main(int argc, char** argv) {
   add_eject(app, exit);
   add_analyse(app, exit);
   add_attach(app, exit);
+  add_recalibrate(app, exit);
   add_show(app, exit);
   add_verify(app, exit);
   add_report(app, exit);

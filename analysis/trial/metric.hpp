@@ -56,6 +56,12 @@ inline constexpr std::string_view kMetricNames[] = {
     "exit_speed_from_stroke_mps",
     "droop_pascals",
     "detector_latency_seconds",
+    "mean_force_newtons",
+    "rise_time_seconds",
+    "exit_speed_from_free_fall_mps",
+    "energy_joules",
+    "efficiency_ratio",
+    "recovery_pascals",
     // after the tube: analysis/flight, analysis/firing
     "release_pressure_pascals",
     "coast_apex_metres",

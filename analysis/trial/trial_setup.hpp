@@ -50,7 +50,14 @@ struct TrialSetup {
   ForceCell force_cell = ForceCell::reaction;
   ForceTare force_tare = ForceTare::vehicle_seated;
   double force_cell_natural_frequency_hz = 0.0;  ///< 0: unknown; with it the pick's known lag is stated
-  double decision_deadline_seconds = 0.0;        ///< from first motion; later is late
+  /// By which the accelerometer shows late what its vehicle does, its own filter included (2 damping / natural frequency, rad/s);
+  /// absent: not known.
+  std::optional<double> accelerometer_lag_seconds;
+  double accelerometer_lag_standard_uncertainty_seconds = 0.0;
+  double reservoir_volume_m3 = 0.0;             ///< 0: unknown
+  std::optional<double> landing_height_metres;  ///< where the vehicle is caught, above its place at separation
+  double landing_height_standard_uncertainty_metres = 0.0;
+  double decision_deadline_seconds = 0.0;  ///< from first motion; later is late
   std::optional<double> igniter_delay_seconds;
   // What comes after the tube; what is left out is not judged.
   std::optional<CoastSetup> coast;

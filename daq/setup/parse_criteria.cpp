@@ -26,6 +26,7 @@ constexpr MetricUnit kMetricUnits[] = {
     {"_probability", Dimension::plain},       {"_radians", Dimension::angle},   {"_radians_per_second", Dimension::angular_rate},
     {"_newton_seconds", Dimension::impulse},  {"_seconds", Dimension::time},    {"_newtons", Dimension::force},
     {"_g", Dimension::acceleration, 9.80665}, {"_mps", Dimension::speed},       {"_pascals", Dimension::pressure},
+    {"_joules", Dimension::energy},           {"_ratio", Dimension::plain},
 };
 
 const MetricUnit* unit_of(std::string_view metric) {

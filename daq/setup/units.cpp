@@ -38,6 +38,8 @@ constexpr Unit kUnits[] = {
     {Dimension::impulse, "lbf s", 4.4482216152605},
     {Dimension::speed, "m/s", 1.0},
     {Dimension::speed, "ft/s", 0.3048},
+    {Dimension::energy, "J", 1.0},
+    {Dimension::energy, "kJ", 1e3},
     {Dimension::length, "m", 1.0},
     {Dimension::length, "mm", 1e-3},
     {Dimension::length, "ft", 0.3048},

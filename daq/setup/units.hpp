@@ -20,6 +20,7 @@ enum class Dimension {
   current,
   impulse,
   speed,
+  energy,
   length,
   angle,
   angular_rate,

@@ -51,6 +51,7 @@ void add_window(CLI::App& app, Exit& exit);
 void add_eject(CLI::App& app, Exit& exit);
 void add_analyse(CLI::App& app, Exit& exit);
 void add_attach(CLI::App& app, Exit& exit);
+void add_recalibrate(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
