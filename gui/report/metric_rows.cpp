@@ -118,13 +118,13 @@ MetricRow criterion_row(const Judgement& judgement, const TrialResult& result) {
       break;
     case Criterion::Kind::would_fire:
       row.title = "Firing chain";
+      row.limit = "would fire";
       if (result.firing) {
         row.value = word(result.firing->outcome);
         std::ranges::replace(row.value, '_', ' ');
       } else {
         row.absent = judgement.reason;
       }
-      row.limit = "would fire";
       break;
   }
   row.reason = judgement.reason;
