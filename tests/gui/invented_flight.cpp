@@ -4,6 +4,7 @@
 #include <random>
 
 #include "analysis/flight/climb.hpp"
+#include "analysis/pneumatics/stroke_model.hpp"
 #include "tests/gui/invented_trial.hpp"
 
 namespace coldstroke::gui {
