@@ -106,7 +106,11 @@ QWidget* ChargePanel::makeFields() {
   form->addRow(tr("fast valves"), valves_);
   column->addWidget(fit_);
   column->addWidget(fitted_);
-  column->addLayout(form);
+  fields_ = new QWidget;
+  fields_->setLayout(form);
+  fields_->setEnabled(false);  // their first values come from the newest trial
+  form->setContentsMargins(0, 0, 0, 0);
+  column->addWidget(fields_);
   column->addWidget(beyond_);
   column->addWidget(ask_);
   column->addWidget(answer_);
@@ -124,6 +128,7 @@ void ChargePanel::show(const PlanMade& made) {
   made_ = made;
   fit_->setEnabled(true);
   ask_->setEnabled(true);
+  fields_->setEnabled(true);
   mass_->setValue(made.conditions.vehicle_mass_kg);
   reservoir_->setValue(made.conditions.reservoir_volume_m3 * 1.0e3);
   valves_->setValue(made.conditions.valve_count);
@@ -136,7 +141,7 @@ void ChargePanel::show(const PlanMade& made) {
   said +=
       tr(" Charges from %1 to %2 bar count as inside.")
           .arg(text(decimal(p.bounds.charge_low_pascals * 1.0e-5, 2)), text(decimal(p.bounds.charge_high_pascals * 1.0e-5, 2)));
-  if (!made.left_out.empty()) said += tr(" %1 trials left out.").arg(made.left_out.size());
+  if (!made.left_out.empty()) said += tr(" Left out: %1.").arg(made.left_out.size());
   fitted_->setText(said);
   answer_->clear();
   draw();

@@ -41,6 +41,7 @@ class ChargePanel : public QWidget {
 
   Chart *predicted_, *residuals_;
   QLabel *fitted_, *answer_;
+  QWidget* fields_;
   QPushButton *fit_, *ask_;
   QComboBox* quantity_;
   QDoubleSpinBox *speed_, *peak_, *mass_, *reservoir_;

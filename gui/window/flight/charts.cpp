@@ -68,6 +68,7 @@ void Chart::begin(const QString& title) {
   made->setBackgroundRoundness(0.0);
   made->setMargins({4, 2, 8, 2});
   made->legend()->setAlignment(Qt::AlignBottom);
+  made->legend()->setMarkerShape(QLegend::MarkerShapeFromSeries);
   made->legend()->setLabelColor(look.ink);
   made->legend()->setFont(type(kBodyPt));
   setBackgroundBrush(look.sheet);
