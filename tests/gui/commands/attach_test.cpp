@@ -4,6 +4,7 @@
 // `coldstroke attach` in another process, over the campaign file on disk.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
@@ -23,13 +24,15 @@ using testing::HasSubstr;
 class Attach : public testing::Test {
  protected:
   static void SetUpTestSuite() {
-    shared = fs::path{testing::TempDir()} / "coldstroke_attach";
+    // tests run in processes of their own, side by side
+    shared = fs::path{testing::TempDir()} / ("coldstroke_attach_" + std::to_string(::getpid()));
     fs::remove_all(shared);
     fs::create_directories(shared);
     const Ran made =
         run_program(shared, "eject --virtual --seed 5 --trials 2 --json --campaign " + (shared / "made.coldstroke").string());
     ASSERT_EQ(made.code, 0) << made.complaints;
   }
+  static void TearDownTestSuite() { fs::remove_all(shared); }
   void SetUp() override {
     folder = shared / testing::UnitTest::GetInstance()->current_test_info()->name();
     fs::create_directories(folder);
