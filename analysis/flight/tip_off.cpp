@@ -132,6 +132,7 @@ void add_lateral(const std::vector<Axis>& lateral, const std::string& why, const
   double peak = 0.0, at = 0.0, gain = 0.0, noise = 0.0;
   std::size_t seen = 0;
   std::vector<double> leaks;
+  leaks.reserve(lateral.size());
   for (const Axis& axis : lateral) leaks.push_back(leak_of(axis, e));
   const auto net = [&](std::size_t k, double seconds) {
     const Axis& axis = lateral[k];

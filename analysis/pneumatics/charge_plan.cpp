@@ -139,6 +139,7 @@ bool usable(const PlanConditions& c) {
 void add_scatter(ChargePlan& plan, const std::vector<RecordedStroke>& trials, const std::vector<Observation>& seen,
                  const Theta& theta) {
   std::vector<std::optional<Values>> model;
+  model.reserve(trials.size());
   for (const RecordedStroke& trial : trials) model.push_back(simulated(plan.rig, trial.conditions, theta));
   std::array<double, kPlanQuantities> squares{}, stated{};
   std::array<double, kPlanQuantities> count{};

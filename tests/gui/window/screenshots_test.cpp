@@ -134,9 +134,12 @@ TEST_P(Screenshots, BenchInEveryStep) {
     const auto step = static_cast<daq::Step>(k);
     const QString name = QString{daq::word(step)}.replace(' ', '_');
     bench->publish(invented_view(step));
-    const QImage image = take("bench_" + name);
+    QImage image = take("bench_" + name);
+    const auto drawn = [&](std::size_t row) { return pixels(image, traces, traces.rowArea(row), look.trace(kRoles[row])); };
+    // traces that were hidden are drawn anew a frame later, and a frame may take long on a busy machine
+    for (int again = 0; again < 20 && traces.isVisible() && drawn(0) <= 300; ++again) image = take("bench_" + name);
     for (std::size_t row = 0; row < 4 && traces.isVisible(); ++row)
-      EXPECT_GT(pixels(image, traces, traces.rowArea(row), look.trace(kRoles[row])), 300) << name.toStdString() << " " << row;
+      EXPECT_GT(drawn(row), 300) << name.toStdString() << " " << row;
   }
   daq::BenchView lost = invented_view(daq::Headline::unknown);
   lost.last = daq::LastTrial{1213, "aborted", "settling -> aborting: board vented itself (the board made itself safe)"};
