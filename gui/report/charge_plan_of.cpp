@@ -2,6 +2,7 @@
 #include "gui/report/charge_plan_of.hpp"
 
 #include <algorithm>
+#include <ranges>
 
 #include "analysis/pneumatics/plan_trials.hpp"
 
@@ -42,8 +43,8 @@ double peak_limit(const daq::Setup& setup) {
 }
 
 const daq::Setup* newest_setup(const CampaignRows& rows) {
-  for (auto trial = rows.trials.rbegin(); trial != rows.trials.rend(); ++trial)
-    if (trial->setup && trial->setup->fast_valves) return trial->setup.get();
+  for (const auto& trial : std::views::reverse(rows.trials))
+    if (trial.setup && trial.setup->fast_valves) return trial.setup.get();
   return nullptr;
 }
 
