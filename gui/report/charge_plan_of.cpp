@@ -2,7 +2,6 @@
 #include "gui/report/charge_plan_of.hpp"
 
 #include <algorithm>
-#include <ranges>
 
 #include "analysis/pneumatics/plan_trials.hpp"
 
@@ -43,9 +42,9 @@ double peak_limit(const daq::Setup& setup) {
 }
 
 const daq::Setup* newest_setup(const CampaignRows& rows) {
-  for (const auto& trial : std::views::reverse(rows.trials))
-    if (trial.setup && trial.setup->fast_valves) return trial.setup.get();
-  return nullptr;
+  const auto found = std::find_if(rows.trials.rbegin(), rows.trials.rend(),
+                                  [](const auto& trial) { return trial.setup && trial.setup->fast_valves; });
+  return found == rows.trials.rend() ? nullptr : found->setup.get();
 }
 
 }  // namespace

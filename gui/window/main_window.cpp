@@ -326,11 +326,11 @@ void MainWindow::openTrial(qlonglong number) {
                             [this, number](Result<ReportTrial> trial) {
                               if (wanted_trial_ != number) return;  // another was asked for meanwhile
                               if (!trial) return trial_page_->showComplaint(number, trial.error());
-                              showTrial(std::move(*trial));
+                              showTrial(*trial);
                             });
 }
 
-void MainWindow::showTrial(ReportTrial trial) {
+void MainWindow::showTrial(const ReportTrial& trial) {
   const qlonglong number = trial.row.number;
   trial_page_->show(trial);
   flight_page_->show(trial);

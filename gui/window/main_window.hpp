@@ -100,7 +100,7 @@ class MainWindow : public QWidget {
   void dropBench();
   void showBenchCampaign();
   void reload();
-  void showTrial(ReportTrial trial);
+  void showTrial(const ReportTrial& trial);
   void placeTrial(qlonglong number);
   void keepNote(qlonglong number, const QString& words);
   [[nodiscard]] QString notesBlocked(qlonglong number) const;
