@@ -47,6 +47,7 @@ constexpr std::array kSources{
     Source{"archive room", "free room on the disk"},
     Source{"setup unchanged", "the setup file"},
     Source{"checklist", "signatures of the running trial"},
+    Source{"target pressure", "what a person typed in the checks of the running trial"},
     Source{"keep-clear wait", "time since keep clear or locked out was entered"},
     Source{"analysis", "state of read-back and analysis"},
 };

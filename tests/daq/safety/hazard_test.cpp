@@ -315,6 +315,8 @@ TEST(Hazard, Row22_AShutLidOrAMissingSignatureIsRefused) {
   expect_no_charge(lid, "lid", "between");
   Room unsigned_{{.people = {.sign = false}}};
   expect_no_charge(unsigned_, "checklist", "range officer: not signed");
+  Room aimless{{.people = {.aim = false}}};
+  expect_no_charge(aimless, "target pressure", "not typed");
 }
 
 TEST(Hazard, Row22_AKeyTakenOutUnderPressureAborts) {

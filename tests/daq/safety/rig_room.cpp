@@ -192,6 +192,8 @@ void Room::act() {
       if (now_view.checklist.roles[k].name.empty())
         static_cast<void>(bench_->sign(now(), now_view.checklist.roles[k].role, names[k], now_view.checklist.items));
   }
+  if (people.aim && now_view.checklist.open && !now_view.typed_target_pascals)
+    static_cast<void>(bench_->set_target(now(), bench_->setup().charge.target_pascals));
   if (!people.act || !now_view.next.enabled) return;
   if (now_view.next.request == OperatorRequest::acknowledge && !people.acknowledge) return;
   if (now_view.next.request == OperatorRequest::count && !people.release) return;

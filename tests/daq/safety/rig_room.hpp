@@ -22,6 +22,7 @@ namespace coldstroke::daq {
 /// What the people do by themselves.
 struct People {
   bool sign = true;         ///< both sign the checklist when it may be signed
+  bool aim = true;          ///< one types the setup's pressure as the target
   bool act = true;          ///< take the next action whenever it is allowed
   bool acknowledge = true;  ///< of the next actions: acknowledging too
   bool release = true;      ///< of the next actions: starting the count too
