@@ -85,7 +85,7 @@ void add_recalibrate(CLI::App& app, Exit& exit) {
       "recalibrate",
       "Put a corrected calibration of a channel beside the old one and judge the trials with it; old results stay");
   verb->add_option("campaign", arguments->campaign, "Campaign file")->required()->check(CLI::ExistingFile);
-  verb->add_option("--trial", arguments->trial, "Only this trial; else every recorded one")->check(CLI::PositiveNumber);
+  verb->add_option("--trial", arguments->trial, "Only this trial; else every recorded one")->check(whole_number(1, kMostTrials));
   verb->add_option("--channel", correction.channel, "Channel, as named in the setup")->required();
   verb->add_option("--scale", correction.calibration.scale, "SI unit a count")->required();
   verb->add_option("--zero-counts", correction.calibration.zero_counts, "Counts that mean zero")->required();
