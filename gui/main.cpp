@@ -21,6 +21,7 @@ int main(int argc, char** argv) {
   add_eject(app, exit);
   add_analyse(app, exit);
   add_attach(app, exit);
+  add_recalibrate(app, exit);
   add_show(app, exit);
   add_verify(app, exit);
   add_report(app, exit);
@@ -31,6 +32,8 @@ int main(int argc, char** argv) {
   add_void(app, exit);
   add_export(app, exit);
   add_import(app, exit);
+  add_climb(app, exit);
+  add_charge(app, exit);
   add_virtual(app, exit);
   try {
     app.parse(argc, argv);

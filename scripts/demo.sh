@@ -40,8 +40,8 @@ has_display() {
   [ -n "${DISPLAY:-}" ] || { [ -n "${WAYLAND_DISPLAY:-}" ] && dpkg-query --show qt6-wayland >/dev/null 2>&1; }
 }
 if [ "$headless" = no ] && has_display; then
-  echo "== Opening the window. On the Bench page choose the virtual rig."
-  if ! "$program"; then
+  echo "== Opening the window on the virtual rig"
+  if ! "$program" window --virtual; then
     echo "The window could not run. Without a display use: scripts/demo.sh --headless" >&2
     exit 1
   fi

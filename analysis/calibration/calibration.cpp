@@ -86,7 +86,9 @@ Result<CalibrationCurve> CalibrationCurve::fit(std::span<const CalibrationPoint>
     out.standard_errors_[i] = std::sqrt(out.covariance_[i][i]);
   }
   const double at_low = out.slope_at(out.low_), at_high = out.slope_at(out.high_);
-  if (!(at_low * at_high > 0.0))
+  const double rise = std::abs(out.reading_at(out.high_) - out.reading_at(out.low_)), size = readings.cwiseAbs().maxCoeff();
+  constexpr double kFlat = 1.0e-9;  // of the readings themselves: rounding, not a sensor
+  if (!(at_low * at_high > 0.0) || !(rise > kFlat * size))
     return complain("The calibration curve does not rise or fall throughout, so a reading would mean two loads.",
                     "between " + std::to_string(out.low_) + " and " + std::to_string(out.high_),
                     "Look for a mistyped point; use a straight line, or points over a smaller range.");

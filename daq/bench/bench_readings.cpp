@@ -105,6 +105,7 @@ Readings Bench::readings(HostTime now) const {
   r.archive_needed_bytes = archive_needed_bytes();
   r.surroundings = surroundings_;
   r.signatures = signatures_;
+  r.typed_target_pascals = typed_target_;
   r.bypasses = bypasses_;
   r.alignment_uncertainty_seconds = alignment_.uncertainty(
       side(Node::rig).session.exchanges(), side(Node::flight).session.exchanges(), line_knowledge(options_.setup));

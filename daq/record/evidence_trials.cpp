@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/record/evidence_trials.hpp"
 
-#include <toml++/toml.h>
 #include <QDateTime>
 #include <algorithm>
 #include <cmath>
@@ -158,23 +157,6 @@ Result<analysis::EvidenceTrial> read_one(const Campaign& campaign, const TrialRo
   return out;
 }
 
-void flatten(const toml::table& table, const std::string& before, std::vector<analysis::HandoverItem>& items) {
-  for (const auto& [key, node] : table) {
-    const std::string name = before + std::string{key.str()};
-    if (const auto* inner = node.as_table()) {
-      flatten(*inner, name + ".", items);
-    } else if (const auto* text = node.as_string()) {
-      items.push_back({name, text->get()});
-    } else if (const auto* real = node.as_floating_point()) {
-      items.push_back({name, number(real->get())});
-    } else {
-      std::ostringstream out;
-      out << toml::node_view<const toml::node>{node};
-      items.push_back({name, out.str()});
-    }
-  }
-}
-
 }  // namespace
 
 Configuration tested_configuration(const Setup& setup, const std::string& flight_identity) {
@@ -209,23 +191,6 @@ std::vector<analysis::HandoverItem> tested_items(const Setup& setup, const std::
   if (setup.trial.igniter_delay_seconds) items.push_back({"igniter_delay_seconds", number(*setup.trial.igniter_delay_seconds)});
   for (const auto& [key, value] : detector_settings(identity)) items.push_back({"detector." + key, value});
   return items;
-}
-
-Result<std::vector<analysis::HandoverItem>> load_flight_configuration(const std::filesystem::path& file) {
-  std::error_code error;
-  if (!std::filesystem::is_regular_file(file, error))
-    return complain("The flight configuration cannot be read.", file.string(), "Name a TOML file (docs/user-guide.md).");
-  try {
-    std::vector<analysis::HandoverItem> items;
-    flatten(toml::parse_file(file.string()), "", items);
-    if (items.empty())
-      return complain("The flight configuration states nothing.", file.string(),
-                      "State firmware, mass_kg, charge, detector settings, inhibit_deadline_seconds and motor.");
-    return items;
-  } catch (const toml::parse_error& wrong) {
-    return complain("The flight configuration is not TOML: " + std::string{wrong.description()} + ".",
-                    file.string() + ", line " + std::to_string(wrong.source().begin.line), "Mend that line.");
-  }
 }
 
 std::optional<double> charge_before_release(const analysis::TraceSet& traces, const analysis::Marks& marks) {

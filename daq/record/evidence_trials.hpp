@@ -25,10 +25,6 @@ using Progress = std::function<bool(std::size_t done, std::size_t of)>;
 /// The same, in the words of a flight configuration file, to be compared with one.
 [[nodiscard]] std::vector<analysis::HandoverItem> tested_items(const Setup& setup, const std::string& flight_identity);
 
-/// A flight configuration: a TOML file with the keys of tested_items and any others ("motor", "balance.offset_mm").
-/// Tables become "table.key". Complains with file and line.
-[[nodiscard]] Result<std::vector<analysis::HandoverItem>> load_flight_configuration(const std::filesystem::path& file);
-
 /// Mean supply pressure (Pa gauge) over the last 50 ms before release (before first motion if no release is known).
 [[nodiscard]] std::optional<double> charge_before_release(const analysis::TraceSet& traces, const analysis::Marks& marks);
 

@@ -51,7 +51,7 @@ bool another_pulse(const analysis::Sampled& force, double from, double to, const
          height_between(part, from - other->shift_seconds, to - other->shift_seconds) >= kAnotherHeight * height;
 }
 
-Result<Placer> by_pulse(const ImportedTraces& imported, const Trace* force, const std::string& name) {
+Result<Placer> by_pulse(const ImportedTraces& imported, const Trace* force, const Setup& setup, const std::string& name) {
   const Trace* acceleration = find(imported.traces, analysis::Role::vehicle_acceleration);
   if (force == nullptr || force->samples.empty() || acceleration == nullptr)
     return complain(std::string{"The log can only be placed by the pulse that force and acceleration share, and there is no "} +
@@ -78,8 +78,8 @@ Result<Placer> by_pulse(const ImportedTraces& imported, const Trace* force, cons
     if (another_pulse(first, from, to, part, *best, height))
       return complain("The log holds more than one pulse like this trial's, and which one is meant cannot be told.", name,
                       "Cut the log to this one trial, or say --board-clock if its times are the board's own clock.");
-  return Placer{[shift = best->shift_seconds, u = pulse_uncertainty(*best)](double seconds) {
-    return AlignedInstant{seconds + shift, u};
+  return Placer{[shift = pulse_shift(*best, setup.trial)](double seconds) {
+    return AlignedInstant{seconds + shift.bench_seconds, shift.standard_uncertainty_seconds};
   }};
 }
 
@@ -206,7 +206,7 @@ Result<PlacedLog> place_flight_log(const FlightLog& log, const Setup& setup, con
   } else {
     if (log.board_clock)
       out.notes.push_back("the clocks of this trial cannot be aligned, so the log is placed by the shared pulse");
-    auto by = by_pulse(*imported, trial.force, log.name);
+    auto by = by_pulse(*imported, trial.force, setup, log.name);
     if (!by) return tl::unexpected{by.error()};
     place = std::move(*by);
     out.alignment_method = "shared pulse";

@@ -20,8 +20,9 @@ std::pair<double, double> pulse_span(const analysis::Trace& force) {
   return {at(first - force.samples.begin()) - kRoom, at(std::distance(last, force.samples.rend()) - 1) + kRoom};
 }
 
-double pulse_uncertainty(const analysis::PulseAlignment& aligned) {
-  return std::hypot(aligned.standard_uncertainty_seconds, analysis::kAccelerometerLagSeconds);
+AlignedInstant pulse_shift(const analysis::PulseAlignment& aligned, const analysis::TrialSetup& setup) {
+  const analysis::AccelerometerLag lag = analysis::accelerometer_lag(setup);
+  return {aligned.shift_seconds + lag.seconds, std::hypot(aligned.standard_uncertainty_seconds, lag.standard_uncertainty)};
 }
 
 analysis::Trace make_trace(const StreamCollector::Segment& segment, std::size_t first, std::size_t last,
@@ -77,7 +78,8 @@ Result<FlightPlacing> place_by_pulse(const std::map<std::uint8_t, StreamCollecto
   const auto aligned = analysis::align_on_pulse({force->samples, force->start_seconds, force->period_seconds}, from, to,
                                                 {acceleration.samples, 0.0, period});
   if (!aligned) return tl::unexpected{aligned.error()};
-  const Placement placed{aligned->shift_seconds, period, pulse_uncertainty(*aligned)};
+  const AlignedInstant shift = pulse_shift(*aligned, setup.trial);
+  const Placement placed{shift.bench_seconds, period, shift.standard_uncertainty_seconds};
   const std::uint64_t first_index = segment->first_index;
   const double start_us = stream->second.start_us(*segment);
   return FlightPlacing{[placed](const StreamCollector&, const StreamCollector::Segment&) { return placed; },

@@ -28,8 +28,9 @@ struct Placement {
 /// From the first to the last sample of `force` that reaches a twentieth of its peak, with 5 ms on both sides. seconds
 [[nodiscard]] std::pair<double, double> pulse_span(const analysis::Trace& force);
 
-/// Standard uncertainty of a record's place by the shared pulse: the fit's own, and the accelerometer's lag behind the force.
-[[nodiscard]] double pulse_uncertainty(const analysis::PulseAlignment& aligned);
+/// What to add to a record's times by the shared pulse, and its standard uncertainty: the fit's, and the accelerometer's lag
+/// behind the force, by which its pulse must stay late.
+[[nodiscard]] AlignedInstant pulse_shift(const analysis::PulseAlignment& aligned, const analysis::TrialSetup& setup);
 
 /// Samples [first, last) of one channel of a segment, in SI, placed; with what is missing and what is saturated.
 [[nodiscard]] analysis::Trace make_trace(const StreamCollector::Segment& segment, std::size_t first, std::size_t last,

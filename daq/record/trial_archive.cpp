@@ -231,10 +231,25 @@ Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& s
 
 namespace {
 
-Result<Setup> stored_setup(const Campaign& campaign, std::int64_t trial) {
+/// The setup a trial is judged with, and what was corrected in it.
+struct InForce {
+  Setup setup;
+  std::vector<std::string> notes;
+};
+
+Result<InForce> in_force(const Campaign& campaign, std::int64_t trial, const Recalibration* more = nullptr) {
   const auto text = campaign.setup_text(trial);
   if (!text) return tl::unexpected{text.error()};
-  return parse_setup(*text, "setup of trial " + std::to_string(trial));
+  auto stored = parse_setup(*text, "setup of trial " + std::to_string(trial));
+  if (!stored) return tl::unexpected{stored.error()};
+  auto corrections = recalibrations(campaign, trial);
+  if (!corrections) return tl::unexpected{corrections.error()};
+  if (more != nullptr) corrections->push_back(*more);
+  auto setup = corrected(std::move(*stored), *corrections);
+  if (!setup) return tl::unexpected{setup.error()};
+  InForce out{std::move(*setup), {}};
+  for (const Recalibration& correction : *corrections) out.notes.push_back(sentence(correction));
+  return out;
 }
 
 Result<DecodedTrial> traces_with(const Campaign& campaign, std::int64_t trial, const Setup& setup, const FlightLog* log) {
@@ -256,6 +271,11 @@ Result<JudgedTrial> judge(const Campaign& campaign, std::int64_t trial, const Se
   return out;
 }
 
+Result<JudgedTrial> noted(Result<JudgedTrial> judged, const std::vector<std::string>& notes) {
+  if (judged) judged->notes.insert(judged->notes.end(), notes.begin(), notes.end());
+  return judged;
+}
+
 }  // namespace
 
 Result<DecodedTrial> archived_traces(const Campaign& campaign, std::int64_t trial, const Setup& setup) {
@@ -269,9 +289,17 @@ Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, co
   if (!log) return tl::unexpected{log.error()};
   const FlightLog* attached = *log ? &**log : nullptr;
   if (other != nullptr) return judge(campaign, trial, *other, attached);
-  const auto stored = stored_setup(campaign, trial);
-  if (!stored) return tl::unexpected{stored.error()};
-  return judge(campaign, trial, *stored, attached);
+  const auto known = in_force(campaign, trial);
+  if (!known) return tl::unexpected{known.error()};
+  return noted(judge(campaign, trial, known->setup, attached), known->notes);
+}
+
+Result<JudgedTrial> judge_recalibrated(const Campaign& campaign, std::int64_t trial, const Recalibration& correction) {
+  const auto log = attached_flight_log(campaign, trial);
+  if (!log) return tl::unexpected{log.error()};
+  const auto known = in_force(campaign, trial, &correction);
+  if (!known) return tl::unexpected{known.error()};
+  return noted(judge(campaign, trial, known->setup, *log ? &**log : nullptr), known->notes);
 }
 
 Result<JudgedTrial> attach_flight_log(Campaign& campaign, std::int64_t trial, const FlightLog& log) {
@@ -282,9 +310,9 @@ Result<JudgedTrial> attach_flight_log(Campaign& campaign, std::int64_t trial, co
                                                         : "The trial is still being recorded.",
                     "trial " + std::to_string(trial),
                     "See the trials with: coldstroke show CAMPAIGN; name one that was recorded.");
-  const auto setup = stored_setup(campaign, trial);
-  if (!setup) return tl::unexpected{setup.error()};
-  auto judged = judge(campaign, trial, *setup, &log);
+  const auto known = in_force(campaign, trial);
+  if (!known) return tl::unexpected{known.error()};
+  auto judged = noted(judge(campaign, trial, known->setup, &log), known->notes);
   if (!judged) return judged;
   if (auto kept = keep_flight_log(campaign, trial, log); !kept) return tl::unexpected{kept.error()};
   const auto stored = campaign.add_result(trial, analysis::word(judged->result.verdict), result_json(judged->result));

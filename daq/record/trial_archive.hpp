@@ -11,6 +11,7 @@
 #include "analysis/trial/analyse.hpp"
 #include "daq/record/campaign.hpp"
 #include "daq/record/flight_log.hpp"
+#include "daq/record/recalibration.hpp"
 
 namespace coldstroke::daq {
 
@@ -28,7 +29,7 @@ struct DecodedTrial {
 /// The traces of an archived trial: decoded from its raw bytes, or read again from the files it was imported from.
 [[nodiscard]] Result<DecodedTrial> archived_traces(const Campaign& campaign, std::int64_t trial, const Setup& setup);
 
-/// decode + analyse for one archived trial, with the setup stored in it.
+/// decode + analyse for one archived trial, with the setup stored in it and the calibrations corrected since.
 struct JudgedTrial {
   analysis::TraceSet traces;
   analysis::TrialResult result;
@@ -36,6 +37,9 @@ struct JudgedTrial {
 };
 /// `other`: judge with this setup instead of the stored one.
 [[nodiscard]] Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, const Setup* other = nullptr);
+/// Judges with `correction` on top of what is in force; nothing is written.
+[[nodiscard]] Result<JudgedTrial> judge_recalibrated(const Campaign& campaign, std::int64_t trial,
+                                                     const Recalibration& correction);
 /// Judges the trial with the flight board's own log, keeps the log with the trial and adds the result beside the old ones.
 /// Nothing is written if the log is refused. Complains of a trial that was stopped before release.
 [[nodiscard]] Result<JudgedTrial> attach_flight_log(Campaign& campaign, std::int64_t trial, const FlightLog& log);

@@ -3,6 +3,7 @@
 // The interlocks as a page for people: which line is asked when, written from the lists themselves so that it cannot drift.
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <string>
 #include <vector>
 
@@ -46,6 +47,7 @@ constexpr std::array kSources{
     Source{"archive room", "free room on the disk"},
     Source{"setup unchanged", "the setup file"},
     Source{"checklist", "signatures of the running trial"},
+    Source{"target pressure", "what a person typed in the checks of the running trial"},
     Source{"keep-clear wait", "time since keep clear or locked out was entered"},
     Source{"analysis", "state of read-back and analysis"},
 };
@@ -56,7 +58,7 @@ std::string source_of(const std::string& interlock) {
 }
 
 std::string freshness(const Interlock& line) {
-  return line.fresh_seconds == kNever ? "-" : std::to_string(static_cast<int>(line.fresh_seconds * 1000.0 + 0.5)) + " ms";
+  return line.fresh_seconds == kNever ? "-" : std::to_string(std::lround(line.fresh_seconds * 1000.0)) + " ms";
 }
 
 /// What losing the line means in `step`: where the sequence goes at once.

@@ -82,6 +82,7 @@ struct Readings {
   Surroundings surroundings;
 
   std::vector<Signature> signatures;
+  std::optional<double> typed_target_pascals;  ///< the charge that a person typed for this trial, gauge; none yet: nullopt
   std::vector<Bypass> bypasses;
   double keep_clear_remaining_seconds = 0.0;
   bool judged = true;  ///< no analysis is still running

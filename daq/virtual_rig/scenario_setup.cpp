@@ -29,6 +29,14 @@ Result<std::string> setup_text_for(const std::string& scenario) {
   const std::string load = "ends_in = \"dummy_load\"\nohms = " + number_text(known->firing.load_ohms);
   for (std::size_t at = text.find(kOpen); at != std::string::npos; at = text.find(kOpen, at + load.size()))
     text.replace(at, kOpen.size(), load);
+  // An invented igniter, so that the firing chain can be judged from the dummy load's current.
+  const Scenario::Firing& f = known->firing;
+  text +=
+      "\n[igniter]\nall_fire_amperes = 1.0\nhold_milliseconds = 20\nbridge_threshold_amperes = 0.32\n"
+      "bridge_time_constant_milliseconds = 15\nbridge_ohms = 1.6\nhot_factor = 1.5\nsupply_volts = " +
+      number_text(f.battery_volts) +
+      "\nloop_ohms_high = " + number_text(1.15 * (f.load_ohms + f.series_ohms + f.wire_ohms + f.battery_ohms)) +
+      "\n\n[[criterion]]\nname = \"firing chain\"\nkind = \"would_fire\"\n";
   return text;
 }
 

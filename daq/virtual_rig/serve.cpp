@@ -266,15 +266,18 @@ Result<int> serve_real_time(const Scenario& scenario, const VirtualRigOptions& o
   };
   while (!over()) {
     std::this_thread::sleep_until(start + std::chrono::microseconds{rig.now_us() + kBatchUs});
-    const std::int64_t behind_us = microseconds_since(start) - rig.now_us();
+    // looked at once a turn: whatever delays the turn itself shows in the next one, and no time passes unnoticed
+    std::int64_t turn_us = microseconds_since(start);
+    const std::int64_t behind_us = turn_us - rig.now_us();
     if (behind_us > kSlipUs) {
       start += std::chrono::microseconds{behind_us - kBatchUs};
+      turn_us -= behind_us - kBatchUs;
       slipped_us += behind_us - kBatchUs;
       board_log->stood_still(static_cast<double>(behind_us) * 1.0e-6);
     }
     for (const Node node : {Node::rig, Node::flight})
       if (const std::vector<std::byte> bytes = (*ports)[node].read(); !bytes.empty()) rig.host_bytes(node, bytes);
-    rig.advance_to(microseconds_since(start));
+    rig.advance_to(turn_us);
     board_log->follow(rig);
     for (const Node node : {Node::rig, Node::flight})
       for (const StampedBytes& chunk : rig.take(node)) (*ports)[node].write(chunk.bytes);

@@ -77,7 +77,9 @@ void add_attach(CLI::App& app, Exit& exit) {
   CLI::App* verb =
       app.add_subcommand("attach", "Attach the flight board's own log (CSV) to an archived trial, and judge the trial with it");
   verb->add_option("campaign", arguments->campaign, "Campaign file")->required()->check(CLI::ExistingFile);
-  verb->add_option("--trial", arguments->trial, "Which trial the log belongs to")->required()->check(CLI::PositiveNumber);
+  verb->add_option("--trial", arguments->trial, "Which trial the log belongs to")
+      ->required()
+      ->check(whole_number(1, kMostTrials));
   verb->add_option("--flight-log", arguments->log, "The log: time, acceleration, detector 0/1")
       ->required()
       ->check(CLI::ExistingFile);

@@ -51,6 +51,7 @@ void add_window(CLI::App& app, Exit& exit);
 void add_eject(CLI::App& app, Exit& exit);
 void add_analyse(CLI::App& app, Exit& exit);
 void add_attach(CLI::App& app, Exit& exit);
+void add_recalibrate(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
@@ -61,6 +62,8 @@ void add_compare(CLI::App& app, Exit& exit);
 void add_void(CLI::App& app, Exit& exit);
 void add_export(CLI::App& app, Exit& exit);
 void add_import(CLI::App& app, Exit& exit);
+void add_charge(CLI::App& app, Exit& exit);
+void add_climb(CLI::App& app, Exit& exit);
 
 /// The window; returns the process's exit code.
 int run_window(int argc, char** argv);

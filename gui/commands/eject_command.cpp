@@ -3,6 +3,7 @@
 // Runs trials without a window: on a virtual rig of its own, or on two ports with a person typing every step.
 #include <unistd.h>
 #include <QCoreApplication>
+#include <QElapsedTimer>
 #include <QSocketNotifier>
 #include <QTimer>
 #include <iostream>
@@ -78,6 +79,8 @@ Run run_lockstep(const Arguments& arguments, daq::Setup setup) {
   return run;
 }
 
+constexpr qint64 kLeaveMilliseconds = 10'000;
+
 /// Real time: a virtual rig that this process started runs unattended; anything else has a person at the terminal.
 class LiveRun : public QObject {
  public:
@@ -111,12 +114,25 @@ class LiveRun : public QObject {
       QCoreApplication::quit();
       return;
     }
-    if (stopping_) return;
+    if (stopping_) {
+      leave_unproven(*view);
+      return;
+    }
     if (unattended_) {
       if (const auto request = unattended_->decide(*view); request != daq::OperatorRequest::none) bench_.request(request);
     } else {
       person_.show(*view);
     }
+  }
+
+  /// A rig that answers no more cannot prove that it is vented; its board's watchdog has acted long before this wait is over.
+  void leave_unproven(const daq::BenchView& view) {
+    if (!stopping_for_.isValid()) stopping_for_.start();
+    if (stopping_for_.elapsed() < kLeaveMilliseconds) return;
+    std::cerr << "leaving in " << word(view.step)
+              << ": the rig is not proven vented. Treat it as pressurised and read the gauge at the vessel\n";
+    run.trouble = Exit::bench_trouble;
+    QCoreApplication::quit();
   }
 
   void read() {
@@ -141,6 +157,7 @@ class LiveRun : public QObject {
     if (const auto* request = std::get_if<daq::OperatorRequest>(&typed)) bench_.request(*request);
     if (const auto* bypass = std::get_if<TypedBypass>(&typed))
       bench_.bypass(QString::fromStdString(bypass->interlock), QString::fromStdString(bypass->reason));
+    if (const auto* target = std::get_if<TypedTarget>(&typed)) bench_.setTarget(target->pascals);
     const auto* signature = std::get_if<TypedSignature>(&typed);
     if (signature == nullptr) return;
     QStringList confirmed;
@@ -151,6 +168,7 @@ class LiveRun : public QObject {
   daq::LiveBench& bench_;
   TerminalOperator person_;
   std::unique_ptr<daq::UnattendedOperator> unattended_;
+  QElapsedTimer stopping_for_;
   std::int64_t wanted_;
   QSocketNotifier input_;
   std::string typed_;

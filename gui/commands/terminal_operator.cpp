@@ -2,19 +2,14 @@
 #include "gui/commands/terminal_operator.hpp"
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
-#include <iomanip>
-#include <sstream>
+
+#include "gui/report/figures.hpp"
 
 namespace coldstroke::gui {
 
 namespace {
-
-std::string fixed(double value, int decimals) {
-  std::ostringstream out;
-  out << std::fixed << std::setprecision(decimals) << value;
-  return out.str();
-}
 
 bool same(const daq::BenchLogLine& a, const daq::BenchLogLine& b) { return a.clock_time == b.clock_time && a.text == b.text; }
 
@@ -55,10 +50,11 @@ void TerminalOperator::show_standing(const daq::BenchView& view) {
   if (standing_shown_) return;
   standing_shown_ = true;
   const daq::KeepOut& k = view.keep_out;
-  out_ << "Stored energy " << fixed((k.reservoir_joules + k.supply_joules.value_or(0.0)) / 1000.0, 1) << " kJ. Keep-out: line at "
-       << fixed(k.configured_metres, 1) << " m; scaled distance " << fixed(k.scaled_metres, 1) << " m, published floor "
-       << (k.floor_metres ? fixed(*k.floor_metres, 1) + " m" : std::string{"none: beyond what it covers"}) << " (" << k.edition
-       << "); projectile reach " << fixed(k.reach_metres, 1) << " m" << std::endl;
+  out_ << "Stored energy " << decimal((k.reservoir_joules + k.supply_joules.value_or(0.0)) / 1000.0, 1)
+       << " kJ. Keep-out: line at " << decimal(k.configured_metres, 1) << " m; scaled distance " << decimal(k.scaled_metres, 1)
+       << " m, published floor "
+       << (k.floor_metres ? decimal(*k.floor_metres, 1) + " m" : std::string{"none: beyond what it covers"}) << " (" << k.edition
+       << "); projectile reach " << decimal(k.reach_metres, 1) << " m" << std::endl;
   for (const std::string& warning : k.warnings) out_ << "WARNING: " << warning << std::endl;
   for (const std::string& lacking : view.lacking_protections) out_ << "THIS RIG LACKS: " << lacking << std::endl;
   out_ << "These interlocks reduce mistakes. They are not a safety-rated function (docs/safety.md)." << std::endl;
@@ -82,6 +78,13 @@ void TerminalOperator::show_checklist(const daq::BenchView& view) {
     out_ << "NEXT: each role goes through the list and signs all of it: 'sign ROLE NAME'. Not signed yet: " << missing
          << std::endl;
   shown_roles_ = missing;
+}
+
+void TerminalOperator::show_target(const daq::BenchView& view) {
+  const bool missing = view.checklist.open && !view.typed_target_pascals;
+  if (missing && !target_asked_)
+    out_ << "NEXT: type the pressure to charge to, bar gauge: 'target BAR'. There is no default." << std::endl;
+  target_asked_ = missing;
 }
 
 void TerminalOperator::show_hand_steps(const daq::BenchView& view) {
@@ -130,6 +133,7 @@ void TerminalOperator::show(const daq::BenchView& view) {
   shown_step_ = step;
   show_log(view);
   show_checklist(view);
+  show_target(view);
   show_hand_steps(view);
   show_count(view);
   show_next(view);
@@ -153,12 +157,23 @@ Typed TerminalOperator::typed_bypass(std::string_view rest) {
   return TypedBypass{std::string{trimmed(rest.substr(0, colon))}, std::string{trimmed(rest.substr(colon + 1))}};
 }
 
+Typed TerminalOperator::typed_target(std::string_view rest) {
+  double bar = 0.0;
+  const auto [end, error] = std::from_chars(rest.data(), rest.data() + rest.size(), bar);
+  if (error != std::errc{} || end != rest.data() + rest.size() || !std::isfinite(bar)) {
+    out_ << "A target reads 'target BAR', in bar gauge with a point: 'target 8.0'." << std::endl;
+    return daq::OperatorRequest::none;
+  }
+  return TypedTarget{bar * 1.0e5};
+}
+
 Typed TerminalOperator::typed(std::string_view whole, const daq::BenchView& view) {
   const std::string_view line = trimmed(whole);
   if (line == "stop") return daq::OperatorRequest::abort;
   shown_prompt_.clear();  // said again after every line
   if (line.starts_with("sign ")) return typed_signature(trimmed(line.substr(5)), view);
   if (line.starts_with("bypass ")) return typed_bypass(line.substr(7));
+  if (line.starts_with("target ")) return typed_target(trimmed(line.substr(7)));
   const bool finished = view.next.request == daq::OperatorRequest::begin && trials_left_ <= 0;
   if (view.next.enabled && !finished && line == word_for(view)) {
     if (view.next.request == daq::OperatorRequest::begin) --trials_left_;

@@ -3,6 +3,7 @@
 
 #include <array>
 #include <iomanip>
+#include <sstream>
 
 #include "daq/record/trial_archive.hpp"
 #include "gui/report/figures.hpp"
@@ -83,6 +84,27 @@ void print_trial(std::ostream& out, const ReportTrial& trial) {
   }
   for (const std::string& note : trial.decode_notes) out << "record: " << note << '\n';
   for (const auto& note : trial.notes) out << "note " << note.created_utc << ' ' << note.author << ": " << note.text << '\n';
+}
+
+void print_budgets(std::ostream& out, const analysis::TrialResult& result) {
+  out << "\nUncertainty budgets (JCGM 100:2008): input, its standard uncertainty, its share of the metric's, part of the "
+         "variance\n";
+  for (const analysis::Metric& metric : result.metrics) {
+    const analysis::Measured* m = metric.measured();
+    if (m == nullptr) continue;
+    out << '\n'
+        << metric.name << " = " << m->value << ' ' << metric.unit << ", standard uncertainty " << m->standard_uncertainty
+        << ", 95 % from " << m->low_95 << " to " << (m->at_least ? std::string{"no upper end"} : std::to_string(m->high_95))
+        << "\n  by " << metric.method << '\n';
+    const double variance = m->standard_uncertainty * m->standard_uncertainty;
+    for (const analysis::Contribution& line : m->budget) {
+      std::ostringstream uncertainty, share, part;
+      uncertainty << line.standard_uncertainty << ' ' << line.unit;
+      share << line.share << ' ' << metric.unit;
+      part << std::fixed << std::setprecision(1) << (variance > 0.0 ? 100.0 * line.share * line.share / variance : 0.0) << " %";
+      out << "  " << padded(line.source, 44) << padded(uncertainty.str(), 20) << padded(share.str(), 22) << part.str() << '\n';
+    }
+  }
 }
 
 nlohmann::ordered_json trial_json(const ReportTrial& trial) {

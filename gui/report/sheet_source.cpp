@@ -4,6 +4,7 @@
 #include <QDateTime>
 #include <algorithm>
 
+#include "daq/setup/flight_configuration.hpp"
 #include "gui/report/campaign_file_source.hpp"
 #include "gui/report/html_report.hpp"
 

@@ -28,6 +28,10 @@ Ink trace_ink(analysis::Role role) {
     case analysis::Role::vehicle_acceleration:
       return Ink::acceleration;
     case analysis::Role::dummy_load_current:
+    case analysis::Role::lateral_acceleration:
+    case analysis::Role::second_lateral_acceleration:
+    case analysis::Role::tilt_rate:
+    case analysis::Role::second_tilt_rate:
     case analysis::Role::other:
       break;
   }

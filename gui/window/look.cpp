@@ -85,6 +85,10 @@ QColor Look::trace(analysis::Role role) const {
       return chamber;
     case analysis::Role::vehicle_acceleration:
       return acceleration;
+    case analysis::Role::lateral_acceleration:
+    case analysis::Role::second_lateral_acceleration:
+    case analysis::Role::tilt_rate:
+    case analysis::Role::second_tilt_rate:
     case analysis::Role::dummy_load_current:
     case analysis::Role::other:
       break;

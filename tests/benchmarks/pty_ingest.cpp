@@ -12,6 +12,7 @@
 #include <QCoreApplication>
 #include <atomic>
 #include <chrono>
+#include <condition_variable>
 #include <cstdio>
 #include <cstdlib>
 #include <mutex>
@@ -85,6 +86,7 @@ int run(const char* what, double bytes_per_second, double seconds) {
   const int master = posix_openpt(O_RDWR | O_NOCTTY);
   if (master < 0 || grantpt(master) != 0 || unlockpt(master) != 0) return 1;
   std::mutex mutex;
+  std::condition_variable arrived;
   wire::Decoder decoder;
   std::vector<wire::Message> messages;
   std::uint64_t received = 0;
@@ -96,6 +98,7 @@ int run(const char* what, double bytes_per_second, double seconds) {
                           received += bytes.size();
                           messages.clear();
                           decoder.feed(bytes, messages);
+                          arrived.notify_one();
                         },
                         [&](daq::HostTime) { open = true; },
                         [&](daq::HostTime, const QString& why) {
@@ -108,12 +111,11 @@ int run(const char* what, double bytes_per_second, double seconds) {
   double writing = 0.0;
   {
     Writer writer{master, bytes_per_second, seconds};
-    for (bool all = false; !all;) {
-      std::this_thread::sleep_for(std::chrono::milliseconds{1});  // a look now and then, not a wait for luck
-      const std::scoped_lock lock{mutex};
-      all = writer.done && received == writer.bytes;
-      if (writer.done && seconds_since(begin) > seconds + 10.0) break;
-    }
+    std::unique_lock lock{mutex};
+    const auto limit = begin + std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(seconds + 10.0));
+    // Woken by each piece that arrives; the last one comes after the writer is done, or shortly before.
+    while (!(writer.done && received == writer.bytes) && Clock::now() < limit)
+      arrived.wait_for(lock, std::chrono::milliseconds{50});
     sent_frames = writer.frames;
     sent_bytes = writer.bytes;
     writing = writer.cpu;

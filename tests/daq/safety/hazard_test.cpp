@@ -140,6 +140,9 @@ TEST(Hazard, Row08_LinkLostUnderPressureVentsOnBothSides) {
   ASSERT_TRUE(room.until_step(Step::aborting, kTrialSeconds)) << room.path();
   EXPECT_EQ(room.view().headline, Headline::unknown) << "no number is shown as if it were new";
   EXPECT_THAT(room.said(), HasSubstr("rig link reads"));
+  room.run(1.0);
+  EXPECT_EQ(room.bench().step(), Step::aborting)
+      << "a reading from before the vent opened says nothing of the vent: " << room.path();
   room.run(4.0);
   EXPECT_TRUE(room.rig_vented());
   expect_aborted(room, "host heartbeat was lost");
@@ -172,6 +175,25 @@ TEST(Hazard, Row09_AProgramThatStartsOnAPressurisedRigGoesStraightToVenting) {
   ASSERT_TRUE(room.until_step(Step::venting, 2.0)) << room.path();
   EXPECT_THAT(room.path(), EndsWith("idle, venting"));
   EXPECT_THAT(room.said(), HasSubstr("already holds pressure"));
+}
+
+TEST(Hazard, Row09_AProgramThatStoodStillDoesNothingThatWasAskedBefore) {
+  for (const double lead_seconds : {0.0, 0.002, 0.004, 0.006, 0.010}) {  // the stop falls before and after token and grant
+    Room room{{.people = {.act = false}}};
+    room.until([&] { return room.view().next.enabled; }, 10.0);
+    room.ask(OperatorRequest::begin);
+    ASSERT_TRUE(
+        room.until([&] { return room.view().next.enabled && room.view().next.request == OperatorRequest::charge; }, 10.0));
+    if (lead_seconds > 0.0) {
+      room.ask(OperatorRequest::charge);
+      room.run(lead_seconds);
+    }
+    room.host_stands_still(1.0);
+    if (lead_seconds == 0.0) room.ask(OperatorRequest::charge);  // typed before, read now
+    room.run(0.2);
+    EXPECT_TRUE(room.rig_vented()) << lead_seconds << ": " << room.path() << "\n" << room.said();
+    EXPECT_NE(room.bench().step(), Step::charging) << lead_seconds;
+  }
 }
 
 TEST(Hazard, Row10_ARigBoardThatStartsAnewAbortsTheTrial) {
@@ -293,6 +315,8 @@ TEST(Hazard, Row22_AShutLidOrAMissingSignatureIsRefused) {
   expect_no_charge(lid, "lid", "between");
   Room unsigned_{{.people = {.sign = false}}};
   expect_no_charge(unsigned_, "checklist", "range officer: not signed");
+  Room aimless{{.people = {.aim = false}}};
+  expect_no_charge(aimless, "target pressure", "not typed");
 }
 
 TEST(Hazard, Row22_AKeyTakenOutUnderPressureAborts) {

@@ -4,17 +4,16 @@
 // `coldstroke attach` in another process, over the campaign file on disk.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <sys/wait.h>
+#include <unistd.h>
 
-#include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <functional>
 #include <nlohmann/json.hpp>
-#include <sstream>
 
 #include "daq/record/trial_archive.hpp"
 #include "daq/stream/node_session.hpp"
+#include "tests/gui/commands/run_program.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -22,38 +21,18 @@ namespace {
 namespace fs = std::filesystem;
 using testing::HasSubstr;
 
-struct Ran {
-  int code = -1;
-  std::string out, complaints;
-};
-
-std::string text_of(const fs::path& file) {
-  std::ifstream in{file, std::ios::binary};
-  return {std::istreambuf_iterator<char>{in}, {}};
-}
-
-Ran run(const fs::path& folder, const std::string& arguments) {
-  const std::string errors = (folder / "errors.txt").string();
-  FILE* pipe = ::popen((std::string{COLDSTROKE_PROGRAM} + " " + arguments + " 2>" + errors).c_str(), "r");
-  Ran out;
-  char part[4096];
-  for (std::size_t n = 0; (n = std::fread(part, 1, sizeof part, pipe)) > 0;) out.out.append(part, n);
-  const int status = ::pclose(pipe);
-  out.code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-  out.complaints = text_of(errors);
-  return out;
-}
-
 class Attach : public testing::Test {
  protected:
   static void SetUpTestSuite() {
-    shared = fs::path{testing::TempDir()} / "coldstroke_attach";
+    // tests run in processes of their own, side by side
+    shared = fs::path{testing::TempDir()} / ("coldstroke_attach_" + std::to_string(::getpid()));
     fs::remove_all(shared);
     fs::create_directories(shared);
     const Ran made =
-        run(shared, "eject --virtual --seed 5 --trials 2 --json --campaign " + (shared / "made.coldstroke").string());
+        run_program(shared, "eject --virtual --seed 5 --trials 2 --json --campaign " + (shared / "made.coldstroke").string());
     ASSERT_EQ(made.code, 0) << made.complaints;
   }
+  static void TearDownTestSuite() { fs::remove_all(shared); }
   void SetUp() override {
     folder = shared / testing::UnitTest::GetInstance()->current_test_info()->name();
     fs::create_directories(folder);
@@ -106,7 +85,7 @@ class Attach : public testing::Test {
   }
 
   [[nodiscard]] Ran attach(const fs::path& log, const std::string& more = "") const {
-    return run(folder, "attach " + file.string() + " --trial 1 --flight-log " + log.string() + " --json " + more);
+    return run_program(folder, "attach " + file.string() + " --trial 1 --flight-log " + log.string() + " --json " + more);
   }
   [[nodiscard]] double linked_latency() const { return linked.result.metric("detector_latency_seconds")->measured()->value; }
   /// Neither attachments nor results were added.
@@ -142,7 +121,7 @@ TEST_F(Attach, ByTheBoardsClockGivesWhatTheLinkGave) {
   const auto again = daq::judge_trial(*campaign, 1);
   ASSERT_TRUE(again) << again.error().what;
   EXPECT_EQ(daq::result_json(again->result), results->back().json);
-  EXPECT_EQ(run(folder, "verify " + file.string()).code, 0);
+  EXPECT_EQ(run_program(folder, "verify " + file.string()).code, 0);
   EXPECT_EQ(campaign->raw(1)->size(), daq::Campaign::open_read_only(shared / "made.coldstroke")->raw(1)->size());
 }
 
@@ -165,7 +144,7 @@ TEST_F(Attach, ColumnsOfAnyNameAreMapped) {
   expect_nothing_written();
   const Ran mapped = attach(folder / "named.csv", "--column t=time:s --column az=acceleration:g --column fired=detector:0/1");
   ASSERT_EQ(mapped.code, 0) << mapped.complaints;
-  EXPECT_EQ(run(folder, "analyse " + file.string() + " --trial 1 --json").code, 0) << "the mapping is kept with the log";
+  EXPECT_EQ(run_program(folder, "analyse " + file.string() + " --trial 1 --json").code, 0) << "the mapping is kept with the log";
 }
 
 TEST_F(Attach, TheSameLogTwiceIsRefused) {
@@ -223,10 +202,10 @@ TEST_F(Attach, WhatIsNoFlightLogIsRefused) {
 
 TEST_F(Attach, ATrialThatIsNotThereIsRefused) {
   const fs::path log = write_log("log.csv", [](double bench) { return bench; });
-  const Ran ran = run(folder, "attach " + file.string() + " --trial 9 --flight-log " + log.string());
+  const Ran ran = run_program(folder, "attach " + file.string() + " --trial 9 --flight-log " + log.string());
   EXPECT_EQ(ran.code, 3);
   EXPECT_THAT(ran.complaints, HasSubstr("9"));
-  const Ran no_campaign = run(folder, "attach " + log.string() + " --trial 1 --flight-log " + log.string());
+  const Ran no_campaign = run_program(folder, "attach " + log.string() + " --trial 1 --flight-log " + log.string());
   EXPECT_EQ(no_campaign.code, 3);
   expect_nothing_written();
 }

@@ -7,7 +7,6 @@
 
 #include <QApplication>
 #include <QElapsedTimer>
-#include <QEventLoop>
 #include <QLabel>
 #include <QLineEdit>
 #include <QPlainTextEdit>
@@ -15,7 +14,6 @@
 #include <QSignalSpy>
 #include <QTemporaryDir>
 #include <QTest>
-#include <QTimer>
 #include <fstream>
 
 #include "gui/window/bench/bench_page.hpp"
@@ -23,6 +21,7 @@
 #include "gui/window/bench/tick_box.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/main_window.hpp"
+#include "tests/gui/window/bench_until.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -79,20 +78,7 @@ class WindowOnPorts : public testing::Test {
     return file;
   }
   std::filesystem::path linkedSetup() { return writeSetup(folder.filePath("rig"), folder.filePath("flight")); }
-  bool until(const std::function<bool(const daq::BenchView&)>& done) {
-    QEventLoop loop;
-    bool came = false;
-    const auto look = [&] {
-      came = came || done(*bench->view());
-      if (came) loop.quit();
-    };
-    const auto watching = QObject::connect(bench, &BenchSource::viewChanged, &loop, look);
-    QTimer::singleShot(kPatienceMilliseconds, &loop, &QEventLoop::quit);
-    look();
-    if (!came) loop.exec();
-    QObject::disconnect(watching);
-    return came;
-  }
+  bool until(const std::function<bool(const daq::BenchView&)>& done) { return bench_until(*bench, done, kPatienceMilliseconds); }
   template <class Widget>
   Widget* child(const QString& name) {
     auto* found = window->findChild<Widget*>(name);
@@ -131,6 +117,15 @@ class WindowOnPorts : public testing::Test {
     QApplication::processEvents();
     signAs(0, "A. Moreau");
     signAs(1, "B. Okafor");
+    // whoever asks, the window or not: without a pressure typed for this trial there is no charge
+    EXPECT_TRUE(until([](const daq::BenchView& view) {
+      return view.next.why_not.starts_with("target pressure: reads not typed");
+    })) << bench->view()->next.why_not;
+    bench->request(daq::OperatorRequest::charge);
+    EXPECT_TRUE(until([](const daq::BenchView& view) {
+      return !view.log.empty() && view.log.back().text.find("not charging: target pressure") != std::string::npos;
+    }));
+    EXPECT_EQ(bench->view()->step, Step::checks);
     QTest::keyClicks(child<QLineEdit>("target_pressure"), "8.0");
     QTest::keyClick(child<QLineEdit>("target_pressure"), Qt::Key_Return);
     ASSERT_TRUE(until([](const daq::BenchView& view) { return view.typed_target_pascals.has_value(); }));
