@@ -72,7 +72,18 @@ def check_ledger(db, campaign):
     held = {"campaign": [(0, campaign)], "seal": db.execute("SELECT number, seal FROM trial WHERE seal IS NOT NULL").fetchall()}
     for kind, table in ("result",) * 2, ("note",) * 2, ("attachment",) * 2, ("hand-void", "hand_void"):
         held[kind] = db.execute("SELECT trial, sha256 FROM %s ORDER BY id" % table).fetchall()
+    held["stimulus"] = db.execute("SELECT 0, sha256 FROM stimulus ORDER BY number").fetchall()
     wrong += ["ledger: " + kind for kind in held if sorted(held[kind]) != sorted(entered.get(kind, []))]
+    return wrong
+
+
+def check_stimuli(db):
+    wrong, last = [], ZERO
+    for stored, number, created, name, label, source, period, unit, samples in db.execute(
+            "SELECT sha256, number, created_utc, name, label, source, sample_period_s, unit, samples FROM stimulus ORDER BY number"):
+        if sha(t("coldstroke stimulus"), last, i(number), t(created), t(name), t(label), t(source), r(period), t(unit), t(samples)) != stored:
+            wrong.append("stimulus %d" % number)
+        last = stored
     return wrong
 
 
@@ -83,7 +94,7 @@ def check(path):
         if hashlib.sha256(text.encode()).hexdigest() != digest:
             wrong.append("setup " + digest)
     before = sha(t("coldstroke campaign"), *map(t, db.execute("SELECT name, created_utc, program_version FROM campaign").fetchone()))
-    wrong += check_ledger(db, before)
+    wrong += check_stimuli(db) + check_ledger(db, before)
     for number, setup, started, seal in db.execute("SELECT number, setup_sha256, started_utc, seal FROM trial ORDER BY number").fetchall():
         name = "trial %d: " % number
         chain = sha(t("coldstroke chain"), i(number), t(setup), t(started))

@@ -71,6 +71,10 @@ const char* word(TrialStatus status) {
   return "interrupted";
 }
 
+tl::unexpected<Complaint> read_only(const std::filesystem::path& file) {
+  return complain("The campaign is open for reading only.", file.string(), "Open it for appending.");
+}
+
 tl::unexpected<Complaint> no_such_trial(const std::filesystem::path& file, std::int64_t trial) {
   return complain("There is no trial " + std::to_string(trial) + " in the campaign.", file.string(),
                   "List the trials with coldstroke show.");

@@ -111,6 +111,22 @@ class Campaign {
   /// Sets the verdict of an ended trial aside, for good; once a trial. Needs a person and a reason.
   Result<void> void_by_hand(std::int64_t trial, const std::string& person, const std::string& reason);
 
+  /// A labelled recording of specific force that a detector is weighed against. Belongs to the campaign, not to a trial.
+  struct Stimulus {
+    std::int64_t number = 0;  ///< 1, 2, 3 ... within the campaign, given when it is added
+    std::string created_utc;  ///< given when it is added
+    std::string name;         ///< unique in the campaign
+    std::string label;        ///< "must_fire" or "must_stay_silent"
+    std::string source;       ///< how it was recorded, imported or synthesised
+    double sample_period_seconds = 0.0;
+    std::vector<double> samples_mps2;  ///< sample k was taken k periods after the first
+    bool operator==(const Stimulus&) const = default;
+  };
+  /// Keeps a labelled recording for good and returns its number; `number` and `created_utc` of what is given are not read.
+  /// Complains about a name already taken, another label, an empty name or source, a period that is not positive, no samples,
+  /// or a sample that is no finite number.
+  Result<std::int64_t> add_stimulus(const Stimulus& stimulus);
+
   // reading
   [[nodiscard]] Result<std::string> name() const;
   [[nodiscard]] Result<std::vector<TrialRow>> trials() const;
@@ -130,6 +146,7 @@ class Campaign {
   };
   [[nodiscard]] Result<std::vector<Attachment>> attachments(std::int64_t trial) const;  ///< oldest first
   [[nodiscard]] Result<std::optional<HandVoid>> hand_void(std::int64_t trial) const;
+  [[nodiscard]] Result<std::vector<Stimulus>> stimuli() const;  ///< oldest first
   [[nodiscard]] Result<ChainHead> head() const;
   /// How many entries have been added since the chain ended in `hex`; nothing if it never did.
   [[nodiscard]] Result<std::optional<std::int64_t>> entries_since(const std::string& hex) const;

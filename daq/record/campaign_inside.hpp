@@ -47,6 +47,9 @@ struct Campaign::Inside {
                                             const std::string& name, std::string_view bytes);
 
 [[nodiscard]] std::string hand_void_digest(std::int64_t trial, const HandVoid& set_aside);
+/// `samples`: as stored. `previous` is the digest of the stimulus before, empty for the first.
+[[nodiscard]] std::string stimulus_digest(const std::string& previous, const Campaign::Stimulus& stimulus,
+                                          std::string_view samples);
 /// Digest of the campaign's own row. Throws.
 [[nodiscard]] std::string campaign_digest(SQLite::Database& database);
 /// The ledger's chain after an entry; `previous` is empty for the first.
@@ -59,6 +62,7 @@ void enter_in_ledger(SQLite::Database& database, const std::string& kind, std::i
 void close_interrupted(SQLite::Database& database);
 
 [[nodiscard]] bool trial_exists(SQLite::Database& database, std::int64_t trial);
+[[nodiscard]] tl::unexpected<Complaint> read_only(const std::filesystem::path& file);
 [[nodiscard]] tl::unexpected<Complaint> no_such_trial(const std::filesystem::path& file, std::int64_t trial);
 
 /// A blob column as bytes in a string.

@@ -84,7 +84,7 @@ Result<std::optional<HandVoid>> Campaign::hand_void(std::int64_t trial) const {
 
 Result<void> Campaign::void_by_hand(std::int64_t trial, const std::string& person, const std::string& reason) {
   const std::string where = inside_->file.string() + ", trial " + std::to_string(trial);
-  if (!inside_->lock) return complain("The campaign is open for reading only.", where, "Open it for appending.");
+  if (!inside_->lock) return read_only(inside_->file);
   if (person.find_first_not_of(" \t\n") == std::string::npos || reason.find_first_not_of(" \t\n") == std::string::npos) {
     return complain("A trial is voided by hand only with a reason and the name of who says so.", where, "Give both.");
   }

@@ -98,7 +98,7 @@ struct Leaf {
 std::string rows_in_words(SQLite::Database& database, const std::string& table, std::int64_t first, std::int64_t count) {
   constexpr std::array kOfTrials{"raw", "event", "calibration", "identity", "result", "note", "attachment", "hand_void"};
   const bool by_trial = std::ranges::find(kOfTrials, table) != kOfTrials.end();
-  if (!by_trial && table != "trial") return "table " + table;
+  if (!by_trial && table != "trial" && table != "stimulus") return "table " + table;
   const std::string column = by_trial ? "trial" : "number", key = by_trial ? "id" : "number";
   SQLite::Statement query{database, "SELECT min(t), max(t) FROM (SELECT " + column + " AS t FROM " + table + " ORDER BY " + key +
                                         " LIMIT ? OFFSET ?)"};
@@ -107,6 +107,7 @@ std::string rows_in_words(SQLite::Database& database, const std::string& table, 
   query.executeStep();
   if (query.getColumn(0).isNull()) return words_for(table) + " (no row)";
   const std::string low = query.getColumn(0).getString(), high = query.getColumn(1).getString();
+  if (table == "stimulus") return low == high ? "stimulus " + low : "stimuli " + low + " to " + high;
   return words_for(table) + (low == high ? " of trial " + low : " of trials " + low + " to " + high);
 }
 

@@ -115,9 +115,21 @@ CREATE TABLE hand_void (
   sha256 BLOB NOT NULL CHECK (length(sha256) = 32)
 ) STRICT;
 
+CREATE TABLE stimulus (
+  number INTEGER PRIMARY KEY CHECK (number > 0),
+  created_utc TEXT NOT NULL,
+  name TEXT NOT NULL UNIQUE CHECK (length(name) > 0),
+  label TEXT NOT NULL CHECK (label IN ('must_fire', 'must_stay_silent')),
+  source TEXT NOT NULL CHECK (length(source) > 0),
+  sample_period_s REAL NOT NULL CHECK (sample_period_s > 0),
+  unit TEXT NOT NULL CHECK (unit = 'm/s2'),
+  samples BLOB NOT NULL CHECK (length(samples) > 0 AND length(samples) % 8 = 0),
+  sha256 BLOB NOT NULL CHECK (length(sha256) = 32)
+) STRICT;
+
 CREATE TABLE ledger (
   id INTEGER PRIMARY KEY,
-  kind TEXT NOT NULL CHECK (kind IN ('campaign', 'seal', 'result', 'note', 'attachment', 'hand-void')),
+  kind TEXT NOT NULL CHECK (kind IN ('campaign', 'seal', 'result', 'note', 'attachment', 'hand-void', 'stimulus')),
   trial INTEGER NOT NULL,
   digest BLOB NOT NULL CHECK (length(digest) = 32),
   chain BLOB NOT NULL CHECK (length(chain) = 32)
@@ -154,6 +166,8 @@ CREATE TRIGGER attachment_fixed BEFORE UPDATE ON attachment BEGIN SELECT RAISE(A
 CREATE TRIGGER attachment_kept BEFORE DELETE ON attachment BEGIN SELECT RAISE(ABORT, 'an attachment is never deleted'); END;
 CREATE TRIGGER hand_void_fixed BEFORE UPDATE ON hand_void BEGIN SELECT RAISE(ABORT, 'a trial voided by hand stays so'); END;
 CREATE TRIGGER hand_void_kept BEFORE DELETE ON hand_void BEGIN SELECT RAISE(ABORT, 'a trial voided by hand stays so'); END;
+CREATE TRIGGER stimulus_fixed BEFORE UPDATE ON stimulus BEGIN SELECT RAISE(ABORT, 'a stimulus is never changed'); END;
+CREATE TRIGGER stimulus_kept BEFORE DELETE ON stimulus BEGIN SELECT RAISE(ABORT, 'a stimulus is never deleted'); END;
 CREATE TRIGGER ledger_fixed BEFORE UPDATE ON ledger BEGIN SELECT RAISE(ABORT, 'the ledger is never changed'); END;
 CREATE TRIGGER ledger_kept BEFORE DELETE ON ledger BEGIN SELECT RAISE(ABORT, 'the ledger is never deleted'); END;
 

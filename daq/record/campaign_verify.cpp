@@ -32,6 +32,7 @@ class Verification {
       step("Trial " + std::to_string(number), [&, n = number] { check_trial(n); });
     }
     step("The trials voided by hand", [&] { check_hand_voids(); });
+    step("The stimuli", [&] { check_stimuli(); });
     step("The ledger", [&] { check_ledger(); });
     return std::move(report_);
   }
@@ -62,6 +63,7 @@ class Verification {
   void check_notes(std::int64_t number);
   void check_attachments(std::int64_t number);
   void check_hand_voids();
+  void check_stimuli();
   void check_ledger();
 
   SQLite::Database& database_;
@@ -257,6 +259,27 @@ void Verification::check_hand_voids() {
   }
 }
 
+void Verification::check_stimuli() {
+  SQLite::Statement query{database_,
+                          "SELECT number, created_utc, name, label, source, sample_period_s, samples, sha256 FROM stimulus "
+                          "ORDER BY number"};
+  std::string previous;
+  while (query.executeStep()) {
+    const Campaign::Stimulus made{query.getColumn(0).getInt64(),
+                                  query.getColumn(1).getString(),
+                                  query.getColumn(2).getString(),
+                                  query.getColumn(3).getString(),
+                                  query.getColumn(4).getString(),
+                                  query.getColumn(5).getDouble(),
+                                  {}};
+    const std::string stored = blob(query.getColumn(7));
+    if (stimulus_digest(previous, made, blob(query.getColumn(6))) != stored)
+      find("Stimulus " + std::to_string(made.number) + " (\"" + made.name +
+           "\") is not what was stored, or one before it is missing.");
+    previous = stored;
+  }
+}
+
 /// Every addition stands in the ledger once, in the order it was made, so that one that was taken away is missed.
 void Verification::check_ledger() {
   std::map<std::pair<std::string, std::int64_t>, std::vector<std::string>> entered;
@@ -278,9 +301,11 @@ void Verification::check_ledger() {
     SQLite::Statement rows{database_, select};
     while (rows.executeStep()) found[rows.getColumn(0).getInt64()].push_back(blob(rows.getColumn(1)));
     for (const auto& [number, head] : trials_) found.try_emplace(number);
+    found.try_emplace(0);
     for (const auto& [number, digests] : found) {
       if (entered[{kind, number}] != digests)
-        find(trial(number) + ": what it holds (" + kind + ") is not what the ledger says was added.");
+        find((number == 0 ? "The campaign" : trial(number)) + ": what it holds (" + kind +
+             ") is not what the ledger says was added.");
     }
   };
   held("seal", "SELECT number, seal FROM trial WHERE seal IS NOT NULL");
@@ -288,6 +313,7 @@ void Verification::check_ledger() {
   held("note", "SELECT trial, sha256 FROM note ORDER BY id");
   held("attachment", "SELECT trial, sha256 FROM attachment ORDER BY id");
   held("hand-void", "SELECT trial, sha256 FROM hand_void ORDER BY id");
+  held("stimulus", "SELECT 0, sha256 FROM stimulus ORDER BY number");
   if (entered[{"campaign", 0}] != std::vector{campaign_digest(database_)})
     find("The campaign's name, date or program version is not what was entered.");
 }

@@ -154,10 +154,6 @@ std::string last_digest(SQLite::Database& database, const std::string& table, st
   return query.executeStep() ? blob(query.getColumn(0)) : std::string{};
 }
 
-tl::unexpected<Complaint> read_only(const std::filesystem::path& file) {
-  return complain("The campaign is open for reading only.", file.string(), "Open it for appending.");
-}
-
 tl::unexpected<Complaint> not_recording(const std::filesystem::path& file, std::int64_t trial) {
   return complain("Trial " + std::to_string(trial) + " is not being recorded.", file.string(),
                   "Begin a trial first; an ended trial takes results and notes only.");

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 #include <stdexcept>
 
+#include "daq/record/csv_columns.hpp"
 #include "daq/record/exported_trial.hpp"
 #include "daq/record/trace_export.hpp"
 
@@ -16,17 +17,9 @@ void write_text(const std::filesystem::path& file, const std::string& text) {
   if (!stream) throw std::runtime_error{file.filename().string() + " could not be written"};
 }
 
-/// RFC 4180, rules 6 and 7.
-std::string cell(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-  std::string quoted = "\"";
-  for (const char c : text) quoted += c == '"' ? std::string{"\"\""} : std::string{c};
-  return quoted + "\"";
-}
-
 std::string line(const std::vector<std::string>& cells) {
   std::string text;
-  for (const std::string& one : cells) text += (text.empty() ? "" : ",") + cell(one);
+  for (const std::string& one : cells) text += (text.empty() ? "" : ",") + csv_cell(one);
   return text + "\r\n";
 }
 
@@ -52,6 +45,10 @@ std::string dictionary() {
   add("trial_NNNN/traces-RATEHz.csv", "chamber_Pa", "Pa", "behind the piston, gauge");
   add("trial_NNNN/traces-RATEHz.csv", "acceleration_m/s2", "m/s2", "vehicle, specific force along the tube");
   add("trial_NNNN/traces-RATEHz.csv", "current_A", "A", "through the dummy load");
+  add("trial_NNNN/traces-RATEHz.csv", "lateral_m/s2", "m/s2", "vehicle, specific force across the tube");
+  add("trial_NNNN/traces-RATEHz.csv", "lateral2_m/s2", "m/s2", "vehicle, specific force across the tube and the first");
+  add("trial_NNNN/traces-RATEHz.csv", "tilt_rad/s", "rad/s", "vehicle, rate of turn about an axis across the tube");
+  add("trial_NNNN/traces-RATEHz.csv", "tilt2_rad/s", "rad/s", "vehicle, rate of turn about the other axis across the tube");
   add("trial_NNNN/traces-RATEHz.csv", "NAME [unit]", "as written", "any other channel, by its name in setup.toml");
   add("trial_NNNN/traces-RATEHz.csv", "detector", "",
       "1 at the first sample at or after each decision of the flight board, else 0");

@@ -7,6 +7,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "daq/record/csv_columns.hpp"
 #include "daq/record/exported_trial.hpp"
 
 namespace coldstroke::daq {
@@ -109,6 +110,8 @@ std::string_view unit_of(analysis::Quantity quantity) {
       return "m/s^2";
     case analysis::Quantity::current:
       return "A";
+    case analysis::Quantity::angular_rate:
+      return "rad/s";
     case analysis::Quantity::other:
       break;
   }
@@ -129,7 +132,7 @@ void write_trace(const Handle& in, const analysis::Trace& trace) {
   const Handle made = dataset(in, link_name(trace.name), samples);
   attribute(made, "unit", std::string{unit_of(trace.quantity)});
   attribute(made, "quantity", std::string{quantity_word(trace.quantity)});
-  attribute(made, "role", std::string{role_word(trace.role)});
+  attribute(made, "role", std::string{column_word(trace.role)});
   attribute(made, "start_seconds", trace.start_seconds);
   attribute(made, "period_seconds", trace.period_seconds);
   attribute(made, "gain_standard_uncertainty", trace.gain_standard_uncertainty);

@@ -3,6 +3,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "daq/record/csv_columns.hpp"
 #include "daq/record/trial_archive.hpp"
 
 namespace coldstroke::daq {
@@ -59,25 +60,9 @@ std::string_view quantity_word(analysis::Quantity quantity) {
       return "specific force";
     case analysis::Quantity::current:
       return "current";
+    case analysis::Quantity::angular_rate:
+      return "angular rate";
     case analysis::Quantity::other:
-      break;
-  }
-  return "other";
-}
-
-std::string_view role_word(analysis::Role role) {
-  switch (role) {
-    case analysis::Role::force:
-      return "force";
-    case analysis::Role::supply_pressure:
-      return "supply";
-    case analysis::Role::chamber_pressure:
-      return "chamber";
-    case analysis::Role::vehicle_acceleration:
-      return "acceleration";
-    case analysis::Role::dummy_load_current:
-      return "current";
-    case analysis::Role::other:
       break;
   }
   return "other";
@@ -102,7 +87,7 @@ std::string timing_json(const analysis::TraceSet& traces) {
   out["traces"] = nlohmann::ordered_json::array();
   for (const analysis::Trace& trace : traces.traces)
     out["traces"].push_back({{"name", trace.name},
-                             {"role", role_word(trace.role)},
+                             {"role", column_word(trace.role)},
                              {"start_seconds", trace.start_seconds},
                              {"period_seconds", trace.period_seconds},
                              {"alignment_standard_uncertainty_seconds", trace.alignment_standard_uncertainty_seconds}});

@@ -25,7 +25,6 @@ struct ExportedTrial {
 [[nodiscard]] Result<ExportedTrial> read_exported(const Campaign& campaign, std::int64_t number);
 
 [[nodiscard]] std::string_view quantity_word(analysis::Quantity quantity);
-[[nodiscard]] std::string_view role_word(analysis::Role role);
 /// "trial_0007"
 [[nodiscard]] std::string trial_name(std::int64_t number);
 /// For people who find the export without anything else.

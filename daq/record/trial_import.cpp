@@ -7,6 +7,7 @@
 #include <iterator>
 #include <nlohmann/json.hpp>
 
+#include "daq/record/csv_columns.hpp"
 #include "daq/record/exported_trial.hpp"
 #include "daq/record/trial_archive.hpp"
 
@@ -43,7 +44,7 @@ Result<void> merge(ImportedTraces& all, ImportedTraces one, const std::string& s
   for (analysis::Trace& trace : one.traces.traces) {
     const bool known = trace.role != analysis::Role::other && find(all.traces, trace.role) != nullptr;
     if (known)
-      return complain("Two files have a column for " + std::string{role_word(trace.role)} + ".", source,
+      return complain("Two files have a column for " + std::string{column_word(trace.role)} + ".", source,
                       "Map one of them to ignore.");
     all.traces.traces.push_back(std::move(trace));
   }
@@ -87,7 +88,7 @@ Result<void> apply(const nlohmann::json& json, const std::string& source, analys
     const std::string role = one.at("role"), name = one.at("name");
     const auto found = std::ranges::find_if(traces.traces, [&](const analysis::Trace& trace) {
       return role == "other" ? trace.role == analysis::Role::other && trace.name.starts_with(name)
-                             : role == role_word(trace.role);
+                             : role == column_word(trace.role);
     });
     if (found == traces.traces.end()) continue;  // not every exported file need be imported
     const double start = one.at("start_seconds"), period = one.at("period_seconds");

@@ -51,6 +51,8 @@ void fill_campaign(const std::filesystem::path& file) {
     EXPECT_TRUE(campaign.add_attachment(trial, "log.csv", std::vector<std::byte>(100, std::byte{7})));
     const bool voided = trial != 2 || campaign.void_by_hand(trial, "Ada", "the lid was still shut");
     EXPECT_TRUE(voided);
+    EXPECT_TRUE(campaign.add_stimulus({0, "", "knock " + std::to_string(trial), "must_stay_silent", "synthesised: half sine",
+                                       0.001, std::vector<double>(600, trial)}));
   }
 }
 
@@ -200,13 +202,14 @@ TEST(CampaignFile, raw_setup_result_and_ended_trials_cannot_be_changed_through_t
   const auto file = folder / "campaign";
   make_campaign(file);
   SQLite::Database database{file.string(), SQLite::OPEN_READWRITE};
-  for (const char* table :
-       {"campaign", "setup", "trial", "calibration", "identity", "raw", "event", "result", "note", "attachment"}) {
+  for (const char* table : {"campaign", "setup", "trial", "calibration", "identity", "raw", "event", "result", "note",
+                            "attachment", "hand_void", "stimulus", "ledger"}) {
     const std::string name{table};
     const std::string column = name == "campaign"      ? "name = 'x'"
                                : name == "setup"       ? "text = 'x'"
                                : name == "trial"       ? "origin = 'x'"
                                : name == "calibration" ? "scale = 2.0"
+                               : name == "stimulus"    ? "label = 'must_fire'"
                                                        : "trial = 2";
     EXPECT_THROW(database.exec("UPDATE " + name + " SET " + column), SQLite::Exception) << name;
     EXPECT_THROW(database.exec("DELETE FROM " + name), SQLite::Exception) << name;
@@ -291,6 +294,9 @@ INSTANTIATE_TEST_SUITE_P(
         Tampering{"DELETE FROM hand_void WHERE trial = 2", "Trial 2: what it holds (hand-void)"},
         Tampering{"UPDATE ledger SET trial = 1 WHERE trial = 2 AND kind = 'note'", "(note of trial 1) is not what was entered"},
         Tampering{"DELETE FROM ledger WHERE trial = 3 AND kind = 'attachment'", "Trial 3: what it holds (attachment)"},
+        Tampering{"UPDATE stimulus SET label = 'must_fire' WHERE number = 2", "Stimulus 2 (\"knock 2\") is not what was stored"},
+        Tampering{"UPDATE stimulus SET samples = zeroblob(8) WHERE number = 2", "Stimulus 2 (\"knock 2\")"},
+        Tampering{"DELETE FROM stimulus WHERE number = 3", "The campaign: what it holds (stimulus)"},
         Tampering{"UPDATE note SET text = '' WHERE trial = 2", "Trial 2: the note"},
         Tampering{"UPDATE attachment SET bytes = x'00' WHERE trial = 2", "Trial 2: the attached file \"log.csv\""}));
 
