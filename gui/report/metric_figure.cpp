@@ -105,7 +105,7 @@ void draw_shape(Figure& figure, const Axis& axis, const MetricEvidence& metric) 
   std::ranges::sort(sorted);
   const auto n = static_cast<double>(sorted.size());
   const auto quantile = [](double part) { return boost::math::quantile(boost::math::normal{}, part); };
-  const double reach = -quantile(0.625 / (n + 0.25)) * 1.15;
+  const double reach = std::max(1.0, -quantile(0.625 / (n + 0.25)) * 1.15);  // a single value stands in the middle
   const auto x = [&](double z) { return kShapeLeft + (kShapeRight - kShapeLeft) * (z + reach) / (2.0 * reach); };
   for (double z = -2.0; z <= 2.0; z += 1.0)
     if (std::abs(z) < reach) {
@@ -132,10 +132,19 @@ void draw_shape(Figure& figure, const Axis& axis, const MetricEvidence& metric) 
 
 std::string p_words(double p) { return p < 0.001 ? std::string{"p below 0.001"} : "p = " + decimal(p, 3); }
 
+/// "3, 8 to 20, 44": three and more values one after the other are named by their ends.
 std::string trial_names(const MetricEvidence& metric, const std::vector<analysis::EvidenceTrial>& trials,
-                        const std::vector<std::size_t>& values) {
+                        std::vector<std::size_t> values) {
+  std::ranges::sort(values);
+  const auto name = [&](std::size_t value) { return trials[metric.places[value]].record.name; };
   std::string names;
-  for (const std::size_t k : values) names += (names.empty() ? "" : ", ") + trials[metric.places[k]].record.name;
+  for (std::size_t k = 0; k < values.size();) {
+    std::size_t last = k;
+    while (last + 1 < values.size() && values[last + 1] == values[last] + 1) ++last;
+    if (last == k + 1) last = k;
+    names += (names.empty() ? "" : ", ") + name(values[k]) + (last > k ? " to " + name(values[last]) : "");
+    k = last + 1;
+  }
   return names;
 }
 
@@ -154,9 +163,10 @@ std::string chart_words(const MetricEvidence& metric, const std::vector<analysis
   if (chart.signals.empty()) return text + "No run rule speaks.";
   std::map<std::string, std::vector<std::size_t>> by_rule;
   for (const auto& signal : chart.signals) by_rule[analysis::statistics::word(signal.rule)].push_back(signal.point);
-  text += "Look at";
-  for (const auto& [rule, points] : by_rule) text += " trial " + trial_names(metric, trials, points) + " (" + rule + ")";
-  return text + ". Nothing was removed.";
+  std::string looks;
+  for (const auto& [rule, points] : by_rule)
+    looks += (looks.empty() ? "Look at " : "; ") + trial_names(metric, trials, points) + " (" + rule + ")";
+  return text + looks + ". Nothing was removed.";
 }
 
 std::string trend_words(const MetricEvidence& metric, const analysis::statistics::Trend& trend) {

@@ -53,7 +53,7 @@ class Pages {
     words(sheet_.title, 15.0, true, 0.0);
     words(sheet_.subtitle, 8.5, false, 4.0, QColor{colour(Ink::muted)});
     for (std::size_t k = 0; k < sheet_.blocks.size(); ++k) {
-      next_ = k + 1 < sheet_.blocks.size() ? &sheet_.blocks[k + 1] : nullptr;
+      next_ = k + 1;
       std::visit([&](const auto& block) { put(block); }, sheet_.blocks[k]);
     }
     painter_.end();
@@ -129,11 +129,14 @@ class Pages {
     y_ += height;
   }
 
-  /// Room that the start of a block wants, so that no heading is left alone at the foot of a page.
-  static double room_of(const SheetBlock* block) {
-    if (block == nullptr) return 0.0;
-    if (const auto* figure = std::get_if<Figure>(block)) return figure->height * 0.52;
-    return std::holds_alternative<SheetSignatures>(*block) ? 120.0 : 44.0;
+  /// Room that the start of a block wants, so that no heading is left alone at the foot of a page, nor with one line of text.
+  double room_of(std::size_t block) const {
+    if (block >= sheet_.blocks.size()) return 0.0;
+    if (const auto* figure = std::get_if<Figure>(&sheet_.blocks[block])) return figure->height * width_ / figure->width + kGap;
+    if (std::holds_alternative<SheetSignatures>(sheet_.blocks[block])) return 120.0;
+    const bool before_figure = std::holds_alternative<SheetText>(sheet_.blocks[block]) && block + 1 < sheet_.blocks.size() &&
+                               std::holds_alternative<Figure>(sheet_.blocks[block + 1]);
+    return 44.0 + (before_figure ? room_of(block + 1) : 0.0);
   }
   void put(const SheetHeading& heading) {
     need(24.0 + room_of(next_));
@@ -239,7 +242,7 @@ class Pages {
   QPdfWriter writer_;
   QPainter painter_;
   const Sheet& sheet_;
-  const SheetBlock* next_ = nullptr;
+  std::size_t next_ = 0;  ///< place of the block after the one being drawn
   int total_ = 0, page_ = 0;
   double width_ = 0.0, bottom_ = 0.0, page_height_ = 0.0, y_ = 0.0;
 };

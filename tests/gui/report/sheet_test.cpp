@@ -8,6 +8,7 @@
 #include <QGuiApplication>
 #include <cstdio>
 #include <filesystem>
+#include <functional>
 
 #include "tests/gui/invented_trial.hpp"
 
@@ -50,6 +51,40 @@ SheetInput invented_input() {
   return input;
 }
 
+struct Degenerate {
+  const char* what;
+  SheetInput input;
+};
+
+/// The first `count` trials, changed alike, weighed anew.
+SheetInput with_trials(std::size_t count, const std::function<void(analysis::EvidenceTrial&)>& change) {
+  SheetInput input = invented_input();
+  input.trials.resize(count);
+  input.evidence.resize(count);
+  for (analysis::EvidenceTrial& one : input.evidence) {
+    one.record.hand_void.reset();
+    change(one);
+  }
+  input.weighed = analysis::weigh_campaign(input.evidence).value();
+  input.worst.reset();
+  input.bypasses.clear();
+  return input;
+}
+
+std::vector<Degenerate> degenerate_campaigns() {
+  const auto all = invented_input().trials.size();
+  const auto verdict = [](CountedVerdict to) { return [to](analysis::EvidenceTrial& one) { one.record.verdict = to; }; };
+  const auto same = [](analysis::EvidenceTrial& one) {
+    one.record.verdict = CountedVerdict::pass;
+    one.result = invented_trial({.number = 1}).result;
+  };
+  return {{"no trial", with_trials(0, [](analysis::EvidenceTrial&) {})},
+          {"one trial", with_trials(1, verdict(CountedVerdict::pass))},
+          {"all void", with_trials(all, verdict(CountedVerdict::void_))},
+          {"all failed", with_trials(all, verdict(CountedVerdict::fail))},
+          {"no scatter", with_trials(all, same)}};
+}
+
 std::string output_of(const std::string& command) {
   std::string text;
   FILE* pipe = ::popen(command.c_str(), "r");
@@ -68,6 +103,15 @@ TEST(Sheet, HoldsEverythingThatIsToBeSigned) {
   for (const ReportTrial& trial : invented_campaign().trials)
     EXPECT_THAT(html, HasSubstr("<td>" + std::to_string(trial.row.number) + "</td>"));
   for (const char* outside : {"<script", "<link", "<img", "src=", "url("}) EXPECT_THAT(html, Not(HasSubstr(outside)));
+}
+
+TEST(Sheet, SaysWhatLittleThereIsToSay) {
+  for (const Degenerate& campaign : degenerate_campaigns()) {
+    const std::string html = sheet_html(verdict_sheet(campaign.input));
+    for (const char* part : {"What was shown", "Every trial", "Cautions", "signature"})
+      EXPECT_THAT(html, HasSubstr(part)) << campaign.what;
+    for (const char* wrong : {">nan", " nan", "-nan", ">inf", " inf "}) EXPECT_THAT(html, Not(HasSubstr(wrong))) << campaign.what;
+  }
 }
 
 TEST(Sheet, EscapesWhatPeopleWrote) {
@@ -105,6 +149,11 @@ TEST(SheetPdf, CarriesTheHeadAndANumberOnEachPageOfEitherPaper) {
     }
     // Lines and letters, no picture.
     EXPECT_EQ(std::string::npos, output_of("pdfimages -list " + file.string()).find("image"));
+  }
+  for (const Degenerate& campaign : degenerate_campaigns()) {
+    const auto pages = write_sheet_pdf(file, verdict_sheet(campaign.input), PaperSize::a4);
+    ASSERT_TRUE(pages) << campaign.what << ": " << pages.error().what;
+    EXPECT_THAT(output_of("pdftotext " + file.string() + " -"), HasSubstr("page 1 of " + std::to_string(*pages)));
   }
   std::filesystem::remove(file);
   EXPECT_FALSE(write_sheet_pdf("/no such folder/x.pdf", verdict_sheet(invented_input()), PaperSize::a4));
