@@ -59,6 +59,7 @@ Result<BetweenDays> by_day(std::span<const EvidenceTrial> trials, const MetricEv
     days[day].push_back(evidence.values[k]);
   }
   std::vector<std::vector<double>> groups;
+  groups.reserve(order.size());
   for (const std::string& day : order) groups.push_back(days[day]);
   return compare_days(groups);
 }

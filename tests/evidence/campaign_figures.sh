@@ -17,7 +17,8 @@ test ! -e "$campaign" || { echo "$campaign exists already" >&2; exit 3; }
 
 timed() {
   echo "== $*"
-  bash -c 'TIMEFORMAT="elapsed %R s, processor %U s"; time "$@" > /dev/null' timed "$@"
+  bash -c 'TIMEFORMAT="elapsed %R s, processor %U s"; time "$@" > /dev/null 2> "$0"' "$folder/said" "$@" ||
+    { cat "$folder/said" >&2; exit 1; }
 }
 
 timed "$program" eject --virtual --trials "$trials" --seed 11 --campaign "$campaign"
