@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "protocol/board/rig_board.h"
@@ -179,6 +180,7 @@ void RigPhysics::gas_step(double end, std::vector<LoadRun>& runs) {
     flight_.advance(end);
     if (flying && flight_.place() != Place::airborne) story_.landing_seconds = end;
     story_.apex_metres = std::max(story_.apex_metres, flight_.apex_metres());
+    if (story_.separation_seconds) note_recovery();
   }
   const double acceleration = in_tube_ ? analysis::acceleration(parameters_, state_) : 0.0;
   if (in_tube_ && story_.first_motion_seconds) note_extremes(acceleration, end);
@@ -193,14 +195,42 @@ void RigPhysics::leave_tube(double when, const analysis::StrokeState& at_exit) {
   story_.separation_seconds = when;
   story_.exit_speed_mps = at_exit.speed_mps;
   story_.reservoir_at_separation_pascals = at_exit.reservoir_pascals - scenario_.gas.ambient_pascals;
+  note_rise();
+  lowest_after_ = std::numeric_limits<double>::infinity();
   flight_.leave(when, at_exit.speed_mps);
   if (scenario_.vehicle.cable_drops || faults_.cable_drops) cable_ = false;
 }
 
 void RigPhysics::note_extremes(double acceleration_mps2, double when) {
+  pushes_.push_back({when, acceleration_mps2});
+  const double across = std::hypot(loads_at(acceleration_mps2, when).felt_mps2[0] - loads_at(0.0, when).felt_mps2[0],
+                                   loads_at(acceleration_mps2, when).felt_mps2[1]);
+  story_.lateral_peak_mps2 = std::max(story_.lateral_peak_mps2, across);
   if (acceleration_mps2 <= story_.peak_acceleration_mps2) return;
   story_.peak_acceleration_mps2 = acceleration_mps2;
   story_.peak_time_seconds = when;
+}
+
+/// First crossings of 10 and 90 % of the peak, between steps of the integration.
+void RigPhysics::note_rise() {
+  const auto crossing = [this](double level) -> std::optional<double> {
+    for (std::size_t i = 0; i < pushes_.size(); ++i) {
+      if (pushes_[i].acceleration_mps2 < level) continue;
+      if (i == 0) return pushes_[0].when;
+      const Push &low = pushes_[i - 1], &high = pushes_[i];
+      return low.when +
+             (high.when - low.when) * (level - low.acceleration_mps2) / (high.acceleration_mps2 - low.acceleration_mps2);
+    }
+    return std::nullopt;
+  };
+  const auto low = crossing(0.1 * story_.peak_acceleration_mps2), high = crossing(0.9 * story_.peak_acceleration_mps2);
+  if (low && high) story_.rise_time_seconds = *high - *low;
+}
+
+/// What the wall's heat and the feed give back.
+void RigPhysics::note_recovery() {
+  lowest_after_ = std::min(lowest_after_, gauge());
+  story_.recovery_pascals = std::max(story_.recovery_pascals, gauge() - lowest_after_);
 }
 
 /// The person beside the rig: goes near once the gas is out, picks the vehicle up (or frees it in the tube) and seats it again.
@@ -226,6 +256,7 @@ void RigPhysics::seat_vehicle(double now) {
   finished_ = story_;
   story_ = {};
   story_.number = finished_->number + 1;
+  pushes_.clear();
   draw_ejection();
   loads_ = loads_at(0.0, now);
 }

@@ -85,6 +85,8 @@ class RigPhysics {
   void gas_step(double end, std::vector<LoadRun>& runs);
   void leave_tube(double when, const analysis::StrokeState& at_exit);
   void note_extremes(double acceleration_mps2, double when);
+  void note_rise();
+  void note_recovery();
   void person();
   void seat_vehicle(double now);
   [[nodiscard]] double force_of(double acceleration_mps2, double now) const;
@@ -107,6 +109,11 @@ class RigPhysics {
   VehicleFlight flight_;
   Loads loads_;
   EjectionStory story_;
+  struct Push {
+    double when, acceleration_mps2;
+  };
+  std::vector<Push> pushes_;   ///< of this stroke, for its rise time
+  double lowest_after_ = 0.0;  ///< of the reservoir after separation, gauge
   std::optional<EjectionStory> finished_;
   bool cable_ = true, in_tube_ = true;
   double breakaway_newtons_ = 0.0;  ///< drawn for this ejection

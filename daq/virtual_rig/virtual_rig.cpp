@@ -97,7 +97,12 @@ void VirtualRig::advance_to(std::int64_t bench_us) {
 }
 
 void VirtualRig::step_physics() {
-  physics_ns_ += std::llround(physics_.step_seconds() * 1.0e9);
+  std::int64_t end = physics_ns_ + std::llround(physics_.step_seconds() * 1.0e9);
+  // A step ends where the firing pulse begins or ends, so that its current flows when the board says.
+  if (pulse_start_)
+    for (const double edge : {*pulse_start_, *pulse_start_ + scenario_.firing.pulse_seconds})
+      if (const std::int64_t at = std::llround(edge * 1.0e9); at > physics_ns_) end = std::min(end, at);
+  physics_ns_ = end;
   const double amperes = dummy_amperes(physics_.now());
   physics_.advance(seconds(physics_ns_), runs_);
   sensors_.follow(runs_, amperes);
