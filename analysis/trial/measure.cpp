@@ -439,23 +439,28 @@ class Measurer {
     if (!e_.separation) return absent(e_.no_stroke);
     const Channel& c = *e_.supply;
     constexpr double kMeanSeconds = 50.0e-3;
-    std::vector<Level> means;
-    const std::size_t count = c.count_in(kMeanSeconds, 3);
-    for (std::size_t i = c.at_or_after(e_.separation->seconds); i + count <= c.size(); i += count)
-      means.push_back(level(c.values().subspan(i, count)));
-    if (means.size() < 4) return absent("the supply pressure was not recorded long enough after separation");
-    auto lowest = means.begin(), from = lowest, highest = lowest;
-    for (auto here = means.begin(); here != means.end(); ++here) {
-      if (here->mean < lowest->mean) lowest = here;
-      if (here->mean - lowest->mean > highest->mean - from->mean) highest = here, from = lowest;
+    const std::size_t count = c.count_in(kMeanSeconds, 3), first = c.at_or_after(e_.separation->seconds);
+    if (c.size() < first + 4 * count) return absent("the supply pressure was not recorded long enough after separation");
+    const auto values = c.values().subspan(first);
+    double sum = 0.0, least = INFINITY, rise = 0.0;
+    std::size_t least_at = 0, from = 0, to = 0;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      sum += values[i] - (i >= count ? values[i - count] : 0.0);
+      if (i + 1 < count) continue;
+      const double mean = sum / static_cast<double>(count);
+      if (mean < least) least = mean, least_at = i + 1 - count;
+      if (mean - least > rise) rise = mean - least, from = least_at, to = i + 1 - count;
     }
-    Number out{highest->mean - from->mean,
+    const Level lowest = level(values.subspan(from, count)), highest = level(values.subspan(to, count));
+    Number out{highest.mean - lowest.mean,
                {},
                "largest rise of the supply pressure above its lowest until then, means over 50 ms",
                c.saturated_between(e_.separation->seconds, c.seconds(static_cast<double>(c.size()))) > 0};
     out.budget.add("supply pressure gain", c.trace().gain_standard_uncertainty, "1", out.value);
-    const double scatter = std::hypot(c.noise(from->standard_deviation), c.noise(highest->standard_deviation));
-    out.budget.add("supply pressure means", scatter / std::sqrt(static_cast<double>(from->count)), "Pa", 1.0);
+    // The pressure itself moves within a mean; before the release it stands still and shows the noise.
+    const auto still = supply_before_release();
+    const double scatter = still ? c.noise(still->standard_deviation) : c.noise(highest.standard_deviation);
+    out.budget.add("supply pressure means", scatter * std::sqrt(2.0 / static_cast<double>(count)), "Pa", 1.0);
     return out;
   }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <numeric>
 
 #include "protocol/board/rig_board.h"
 
@@ -158,6 +159,11 @@ void RigPhysics::gas_step(double end, std::vector<LoadRun>& runs) {
   if (events.first_motion_seconds && in_tube_) {
     const double when = start + *events.first_motion_seconds;
     run_to(when, from);
+    // Friction falls at once from breakaway to running: the cell sees a step there, not a ramp to the end of this piece.
+    analysis::StrokeState let_go = state_;
+    let_go.moving = true;
+    let_go.chamber_pascals += (after.chamber_pascals - state_.chamber_pascals) * *events.first_motion_seconds / step;
+    from = loads_at(analysis::acceleration(parameters_, let_go), when);
     if (!story_.first_motion_seconds) {
       story_.first_motion_seconds = when;
       if (!story_.release_seconds) story_.reservoir_at_release_pascals = gauge();
@@ -180,7 +186,7 @@ void RigPhysics::gas_step(double end, std::vector<LoadRun>& runs) {
     flight_.advance(end);
     if (flying && flight_.place() != Place::airborne) story_.landing_seconds = end;
     story_.apex_metres = std::max(story_.apex_metres, flight_.apex_metres());
-    if (story_.separation_seconds) note_recovery();
+    if (story_.separation_seconds) note_recovery(step);
   }
   const double acceleration = in_tube_ ? analysis::acceleration(parameters_, state_) : 0.0;
   if (in_tube_ && story_.first_motion_seconds) note_extremes(acceleration, end);
@@ -196,7 +202,9 @@ void RigPhysics::leave_tube(double when, const analysis::StrokeState& at_exit) {
   story_.exit_speed_mps = at_exit.speed_mps;
   story_.reservoir_at_separation_pascals = at_exit.reservoir_pascals - scenario_.gas.ambient_pascals;
   note_rise();
-  lowest_after_ = std::numeric_limits<double>::infinity();
+  lowest_mean_ = std::numeric_limits<double>::infinity();
+  milliseconds_.clear();
+  under_way_ = under_way_seconds_ = 0.0;
   flight_.leave(when, at_exit.speed_mps);
   if (scenario_.vehicle.cable_drops || faults_.cable_drops) cable_ = false;
 }
@@ -227,10 +235,19 @@ void RigPhysics::note_rise() {
   if (low && high) story_.rise_time_seconds = *high - *low;
 }
 
-/// What the wall's heat and the feed give back.
-void RigPhysics::note_recovery() {
-  lowest_after_ = std::min(lowest_after_, gauge());
-  story_.recovery_pascals = std::max(story_.recovery_pascals, gauge() - lowest_after_);
+/// What the wall's heat and the feed give back: means over 50 ms, moved on by a millisecond.
+void RigPhysics::note_recovery(double seconds) {
+  under_way_ += gauge() * seconds;
+  under_way_seconds_ += seconds;
+  if (under_way_seconds_ < 0.999e-3) return;
+  milliseconds_.push_back(under_way_ / under_way_seconds_);
+  under_way_ = under_way_seconds_ = 0.0;
+  constexpr std::size_t kMilliseconds = 50;
+  if (milliseconds_.size() > kMilliseconds) milliseconds_.pop_front();
+  if (milliseconds_.size() < kMilliseconds) return;
+  const double mean = std::accumulate(milliseconds_.begin(), milliseconds_.end(), 0.0) / kMilliseconds;
+  lowest_mean_ = std::min(lowest_mean_, mean);
+  story_.recovery_pascals = std::max(story_.recovery_pascals, mean - lowest_mean_);
 }
 
 /// The person beside the rig: goes near once the gas is out, picks the vehicle up (or frees it in the tube) and seats it again.

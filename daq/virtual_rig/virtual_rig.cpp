@@ -102,8 +102,8 @@ void VirtualRig::step_physics() {
   if (pulse_start_)
     for (const double edge : {*pulse_start_, *pulse_start_ + scenario_.firing.pulse_seconds})
       if (const std::int64_t at = std::llround(edge * 1.0e9); at > physics_ns_) end = std::min(end, at);
+  const double amperes = dummy_amperes(0.5 * (seconds(physics_ns_) + seconds(end)));
   physics_ns_ = end;
-  const double amperes = dummy_amperes(physics_.now());
   physics_.advance(seconds(physics_ns_), runs_);
   sensors_.follow(runs_, amperes);
   if (std::optional<EjectionStory> over = physics_.take_finished()) finished_.push_back(truth_of(*over));
