@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "analysis/signal/change_point.hpp"
 #include "analysis/signal/edge.hpp"
@@ -19,6 +20,7 @@ constexpr std::size_t kFewestInStroke = 10;
 constexpr double kRisePeriods = 0.07, kFallPeriods = 0.07;
 // The rise where the sensor's own answer is not modelled.
 constexpr double kBareRisePeriods = 0.25;
+constexpr double kWellDamped = 0.7;  // of an accelerometer and its filter together (maximally flat; common practice)
 
 struct Pulse {
   std::size_t first = 0, last = 0;  ///< in the smoothed values
@@ -182,9 +184,17 @@ class Picker {
     ChangePointModel rise = model(0, after > 8 ? 2 : 1);
     rise.step_low = 0.0;  // friction only ever lets go
     if (shown_damping_ > 0.0) rise.natural_frequency = shown_frequency_, rise.damping_ratio = shown_damping_;
+    // A well-damped sensor with its filter, known by its lag alone: the foot is looked for through a sensor of that lag, or the
+    // parabola's slow answer would be taken for a later start.
+    const bool by_lag = rise.natural_frequency <= 0.0 && q_.lag_seconds > 0.0;
+    if (by_lag) {
+      rise.damping_ratio = kWellDamped;
+      rise.natural_frequency = kWellDamped / (std::numbers::pi * q_.lag_seconds) * c_.period();
+    }
     const auto point = find_change_point(part, std::max(1.0, at - reach), at, rise);
     if (!point) return Miss{"rate_too_low", "too few samples around first motion to place it"};
-    w_.first_motion = instant(*point, begin, rise.natural_frequency > 0.0 ? kRisePeriods : kBareRisePeriods);
+    w_.first_motion = instant(*point, begin, rise.natural_frequency > 0.0 && !by_lag ? kRisePeriods : kBareRisePeriods);
+    if (by_lag) w_.first_motion.seconds += q_.lag_seconds;
     w_.start_value = std::clamp(point->step_there, 0.0, std::max(0.0, net(first_clear_)));
     return {};
   }

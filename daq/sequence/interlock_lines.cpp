@@ -246,7 +246,8 @@ std::optional<Interlock> charge_window(const Readings& r, const Setup& s) {
 }
 
 std::optional<Interlock> steady(const Readings& r, const Setup& s) {
-  return from_pressure(r, s, "pressure steady", text("%+.3f bar/s for %.1f s", r.pressure_slope / 1.0e5, r.steady_seconds),
+  return from_pressure(r, s, "pressure steady",
+                       text("%+.3f bar/s for %.1f s", std::round(r.pressure_slope / 1.0e2) / 1.0e3 + 0.0, r.steady_seconds),
                        text("within %.3f bar/s for %.1f s", s.charge.steady_pascals_per_second / 1.0e5, s.charge.settle_seconds),
                        "wait; if it keeps falling look for a leak, if it rises the regulator creeps or a hand valve is open",
                        r.steady_seconds >= s.charge.settle_seconds);
