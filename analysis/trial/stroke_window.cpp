@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 #include "analysis/signal/change_point.hpp"
 #include "analysis/signal/edge.hpp"
@@ -20,7 +19,7 @@ constexpr std::size_t kFewestInStroke = 10;
 constexpr double kRisePeriods = 0.07, kFallPeriods = 0.07;
 // The rise where the sensor's own answer is not modelled.
 constexpr double kBareRisePeriods = 0.25;
-constexpr double kWellDamped = 0.7;  // of an accelerometer and its filter together (maximally flat; common practice)
+constexpr std::size_t kFewestInRise = 8;  // to 40 % of the peak: below, a change point's four unknowns have nothing to stand on
 
 struct Pulse {
   std::size_t first = 0, last = 0;  ///< in the smoothed values
@@ -170,9 +169,21 @@ class Picker {
             .noise = std::max(w_.noise, 1.0e-4 * w_.peak)};
   }
 
+  /// Too few samples in the rise for its shape: what is known is that it crosses the clear level after the last sample that is
+  /// not clear and up to the first one that is.
+  Bad bracket_first_motion() {
+    if (gap_between(static_cast<double>(first_clear_) - 3.0, static_cast<double>(first_clear_)))
+      return Miss{"lost_samples", "samples were lost at first motion"};
+    w_.first_motion = {c_.seconds(static_cast<double>(first_clear_) - 0.5),
+                       std::hypot(c_.period() / std::sqrt(12.0), q_.lag_standard_uncertainty_seconds), Spread::rectangular};
+    w_.start_value = 0.0;
+    return {};
+  }
+
   Bad pick_first_motion() {
     std::size_t risen = first_clear_;
     while (risen < w_.peak_index && net(risen) < 0.4 * w_.peak) ++risen;
+    if (q_.natural_frequency_hz <= 0.0 && risen - first_clear_ < kFewestInRise) return bracket_first_motion();
     const std::size_t after = std::clamp<std::size_t>(risen - first_clear_, 8, c_.count_in(2.0e-3, 8));
     const std::size_t before = std::min(first_clear_, c_.count_in(2.0e-3, 10));
     const std::size_t begin = first_clear_ - before, end = std::min(first_clear_ + after, y_.size());
@@ -184,17 +195,9 @@ class Picker {
     ChangePointModel rise = model(0, after > 8 ? 2 : 1);
     rise.step_low = 0.0;  // friction only ever lets go
     if (shown_damping_ > 0.0) rise.natural_frequency = shown_frequency_, rise.damping_ratio = shown_damping_;
-    // A well-damped sensor with its filter, known by its lag alone: the foot is looked for through a sensor of that lag, or the
-    // parabola's slow answer would be taken for a later start.
-    const bool by_lag = rise.natural_frequency <= 0.0 && q_.lag_seconds > 0.0;
-    if (by_lag) {
-      rise.damping_ratio = kWellDamped;
-      rise.natural_frequency = kWellDamped / (std::numbers::pi * q_.lag_seconds) * c_.period();
-    }
     const auto point = find_change_point(part, std::max(1.0, at - reach), at, rise);
     if (!point) return Miss{"rate_too_low", "too few samples around first motion to place it"};
-    w_.first_motion = instant(*point, begin, rise.natural_frequency > 0.0 && !by_lag ? kRisePeriods : kBareRisePeriods);
-    if (by_lag) w_.first_motion.seconds += q_.lag_seconds;
+    w_.first_motion = instant(*point, begin, rise.natural_frequency > 0.0 ? kRisePeriods : kBareRisePeriods);
     w_.start_value = std::clamp(point->step_there, 0.0, std::max(0.0, net(first_clear_)));
     return {};
   }
