@@ -48,6 +48,7 @@ StrokeSearch force_search(const TraceSet& traces, const TrialSetup& setup) {
 StrokeSearch acceleration_search(const TraceSet& traces, const TrialSetup& setup) {
   StrokeSearch q;
   q.least_net_peak = kLeastNetG * kStandardGravity;
+  q.lag_seconds = accelerometer_lag(setup).seconds;
   q.flight_level = -kStandardGravity * std::cos(setup.tilt_radians);
   q.quiet_until_seconds = traces.release_commanded_seconds;
   q.flight_seconds_per_area = flight_per_speed(setup);

@@ -3,7 +3,7 @@
 """One trial's analysis in NumPy and SciPy: the same steps over the same traces as the program's, timed.
 
 usage: scipy_trial_analysis.py TRACES.json SECONDS_OF_THE_PROGRAM   (trial_analysis_benchmark runs it)
-Prints both times and their ratio. Exit code 1 if the two do not come to the same numbers, for then they are not the same pipeline.
+Prints both processor times and their ratio. Exit code 1 if the two do not come to the same numbers, for then they are not the same pipeline.
 """
 import json
 import math
@@ -151,9 +151,9 @@ given, own_seconds = json.load(open(sys.argv[1])), float(sys.argv[2])
 analysis(given["traces"], given["setup"])  # once for the caches
 times = []
 for _ in range(3):
-    begin = time.perf_counter()
+    begin = time.process_time()
     mine = analysis(given["traces"], given["setup"])
-    times.append(time.perf_counter() - begin)
+    times.append(time.process_time() - begin)
 bad = False
 print(f"{'result':36} {'program':>14} {'SciPy':>14}")
 for name, value in given["results"].items():

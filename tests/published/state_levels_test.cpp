@@ -48,7 +48,7 @@ TEST(StateLevels, StandardEdgesHaveTheirClosedFormDurations) {
       [](double t) { return std::clamp(t, 0.0, 1.0); }, [](double t) { return t > 0.0 ? -std::expm1(-t) : 0.0; },
       [pi](double t) { return 0.5 - 0.5 * std::cos(pi * std::clamp(t, 0.0, 1.0)); },
       [](double t) { return 0.5 * std::erfc(-t / std::sqrt(2.0)); }};
-  constexpr double kStep = 1.0e-3, kFrom = -8.0;
+  constexpr double kStep = 1.0e-3, kFrom = -8.0;  // straight lines at this step, and six printed digits: 2e-6
   for (std::size_t k = 0; k < edges.size(); ++k) {
     const std::string edge = item.at("inputs").at("edge")[k];
     for (const bool falling : {false, true}) {
@@ -58,8 +58,8 @@ TEST(StateLevels, StandardEdgesHaveTheirClosedFormDurations) {
       ASSERT_TRUE(change) << edge;
       EXPECT_EQ(change->rising, !falling);
       const std::string name = edge + (falling ? ", falling" : "");
-      expect_near(item, name + ", 10 to 90 %", kStep * change->duration(), item.at("expected").at("dur")[k], 1.0e-6);
-      expect_near(item, name + ", middle", kFrom + kStep * change->at_50, item.at("expected").at("mid_instant")[k], 1.0e-6);
+      expect_near(item, name + ", 10 to 90 %", kStep * change->duration(), item.at("expected").at("dur")[k], 2.0e-6);
+      expect_near(item, name + ", middle", kFrom + kStep * change->at_50, item.at("expected").at("mid_instant")[k], 2.0e-6);
     }
   }
 }

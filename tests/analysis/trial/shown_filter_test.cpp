@@ -61,8 +61,8 @@ TEST(ShownFilter, BridgesLostSamplesAndRefusesWhatIsNoNumberOrNoClass) {
 }
 
 TEST(SlowAccelerometer, IsNoWitnessOfAStrokeMuchShorterThanTenOfItsLags) {
-  CleanTrial t = rectangle();
-  t.setup.accelerometer_lag_seconds = 0.1;
+  CleanTrial t = rectangle();  // a stroke of 50 ms
+  t.setup.accelerometer_lag_seconds = 0.01;
   t.setup.accelerometer_lag_standard_uncertainty_seconds = 0.001;
   const TrialResult r = analyse(t.traces, t.setup);
   EXPECT_TRUE(has_finding(r, "slow_accelerometer"));
