@@ -355,18 +355,6 @@ TEST(Setup, what_comes_after_the_tube_may_be_left_out_but_not_half) {
               HasSubstr("fast_valves.opening_milliseconds"));
 }
 
-TEST(Setup, a_channel_is_shown_through_one_of_the_four_classes) {
-  const auto with = [](const char* number) {
-    return changed("noise_max = 5.0 ", std::string{"frequency_class = "} + number + "\nnoise_max = 5.0 ");
-  };
-  const auto shown = parse_setup(with("180"), "bench.toml");
-  ASSERT_TRUE(shown) << shown.error().what;
-  EXPECT_EQ(shown->channel(Role::force)->frequency_class, 180);
-  EXPECT_EQ(parse_setup(virtual_setup_text(), "virtual")->channel(Role::force)->frequency_class, 0);
-  for (const char* bad : {"61", "-60", "2000", "\"CFC 180\"", "180.5"})
-    EXPECT_THAT(complaint_about(with(bad)), HasSubstr("frequency_class")) << bad;
-}
-
 TEST(Setup, the_same_port_twice_is_refused) {
   std::string text = changed("rig = \"\"", "rig = \"/dev/ttyACM0\"");
   text.replace(text.find("flight = \"\""), 11, "flight = \"/dev/ttyACM0\"");
