@@ -52,6 +52,9 @@ void add_analyse(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
+void add_detector(CLI::App& app, Exit& exit);
+void add_detector_playback(CLI::App& group, Exit& exit);  ///< below "detector"
+void add_foreign_detector(CLI::App& app, Exit& exit);     ///< not listed: this program starts itself with it
 
 /// The window; returns the process's exit code.
 int run_window(int argc, char** argv);

@@ -22,6 +22,7 @@ namespace coldstroke::gui {
 class BenchPage;
 class CampaignPage;
 class ClosePanel;
+class DetectorPage;
 class HeadlineBar;
 class KeepClearPage;
 class Rail;
@@ -54,13 +55,13 @@ struct WindowDoors {
 
 /// The window: state headline on top, pages by a rail on the left.
 ///
-/// F12 and Pause abort from everywhere; B, T, C, S choose the page. No dialogue of its own ever covers the headline: questions
+/// F12 and Pause abort from everywhere; B, T, C, D, S choose the page. No dialogue of its own ever covers the headline: questions
 /// and file choosers fill the page instead. While nobody may go to the rig, that takes the page. Files are read on one worker
 /// thread.
 class MainWindow : public QWidget {
   Q_OBJECT
  public:
-  enum Page { kBench, kTrial, kCampaign, kSetup, kStart, kClosing, kChoosing, kKeepClear };
+  enum Page { kBench, kTrial, kCampaign, kDetector, kSetup, kStart, kClosing, kChoosing, kKeepClear };
   explicit MainWindow(WindowDoors doors, QWidget* parent = nullptr);
   ~MainWindow() override;
 
@@ -128,6 +129,7 @@ class MainWindow : public QWidget {
   BenchPage* bench_page_;
   TrialPage* trial_page_;
   CampaignPage* campaign_page_;
+  DetectorPage* detector_page_;
   StartPage* start_page_;
   ClosePanel* close_panel_;
   QWidget* chooser_;

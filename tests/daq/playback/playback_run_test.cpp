@@ -38,7 +38,9 @@ PlaybackReport report_of(const PlaybackRun& run) {
 
 TEST(PlaybackRun, TheBoardAndTheReplayAgreeSampleBySample) {
   for (const char* scenario : {"steady", "long_window", "touchy"}) {
-    auto rig = VirtualRigProcess::start_lockstep({.scenario = scenario}, program());
+    VirtualRigOptions options;
+    options.scenario = scenario;
+    auto rig = VirtualRigProcess::start_lockstep(options, program());
     ASSERT_TRUE(rig) << rig.error().what;
     const auto run = play_in_lockstep(*rig, maker(12, 1, 5));
     ASSERT_TRUE(run) << run.error().what;
@@ -84,7 +86,9 @@ TEST(PlaybackRun, APortWithoutABoardIsSaid) {
 }
 
 TEST(PlaybackRun, AnArmedBoardRefuses) {
-  auto rig = VirtualRigProcess::start_lockstep({.faults = {"armed_board"}}, program());
+  VirtualRigOptions options;
+  options.faults = {"armed_board"};
+  auto rig = VirtualRigProcess::start_lockstep(options, program());
   ASSERT_TRUE(rig) << rig.error().what;
   const auto run = play_in_lockstep(*rig, maker(1, 1, 1));
   ASSERT_TRUE(run) << run.error().what;
