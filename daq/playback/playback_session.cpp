@@ -9,6 +9,8 @@ namespace coldstroke::daq {
 namespace {
 
 constexpr std::int64_t kAskAgainUs = 300'000;
+/// Begins asked for one stimulus before the board is taken for one that does not begin: a bad line loses some, and their answers.
+constexpr int kMostAsks = 20;
 /// Samples on their way that the board has not taken after this long are sent again. A state comes every 20 ms.
 constexpr std::int64_t kStuckUs = 150'000;
 
@@ -96,6 +98,7 @@ void PlaybackSession::try_again(const std::string& why, std::int64_t now_us) {
 
 void PlaybackSession::go_on(std::int64_t now_us) {
   ++at_;
+  asks_ = 0;
   while (at_ < stimuli_.size() && stimuli_[at_].counts.empty()) answers_[at_++].trouble = "It has no sample.";
   number_ = 0;
   accepted_ = false;
@@ -106,9 +109,11 @@ void PlaybackSession::go_on(std::int64_t now_us) {
 void PlaybackSession::hear(const wire::Acknowledgement& answer, std::int64_t now_us) {
   if (answer.id != asked_id_ || !asked_us_) return;
   if (step_ == Step::beginning && answer.code == wire::CommandCode::begin_playback) {
-    if (answer.reason == wire::Reason::done)
+    if (answer.reason == wire::Reason::done) {
       accepted_ = true;
-    else
+      asks_ = 0;
+      ++answers_[at_].attempts;
+    } else
       begin_refused(answer.reason, now_us);
   }
   // Not in progress any more is as good as ended.
@@ -125,7 +130,7 @@ void PlaybackSession::begin_refused(wire::Reason reason, std::int64_t) {
     case wire::Reason::duplicate:
       return;
     case wire::Reason::wrong_step:  // one of an earlier host, or our own whose answer was lost
-      if (answers_[at_].attempts >= kMostAttempts)
+      if (asks_ >= kMostAsks)
         return give_up({"the board is busy with a record and takes no playback", "flight board", "end the trial first"});
       return to(Step::ending);
     case wire::Reason::unknown_command:
@@ -136,6 +141,7 @@ void PlaybackSession::begin_refused(wire::Reason reason, std::int64_t) {
           {"the board refuses playback: " + channels_text(flight_state_), "firing channels of the flight board",
            "take every igniter off, open the arm switch, and leave the channels open or on their registered dummy loads"});
     case wire::Reason::no_compatible_hello:
+      claims_.reset();
       return to(Step::introducing);
     default:
       return give_up(
@@ -199,8 +205,7 @@ std::vector<wire::Message> PlaybackSession::due(std::int64_t now_us) {
   std::vector<wire::Message> out;
   if (finished()) return out;
   if (!started_us_) started_us_ = now_us;
-  if (now_us - heard_us_.value_or(*started_us_) > kSilenceUs ||
-      (!claims_ && now_us - heard_us_.value_or(*started_us_) > kSilenceUs)) {
+  if (now_us - heard_us_.value_or(*started_us_) > kSilenceUs) {
     give_up({heard_us_ ? "the board fell silent" : "no board answers", "flight board's port",
              "check cable, power, port name and baud rate"});
     return out;
@@ -214,7 +219,7 @@ std::vector<wire::Message> PlaybackSession::due(std::int64_t now_us) {
       if (!playing_ || !ask) break;
       // Asked again without an answer to the last one: it may have begun all the same.
       accepted_ = false;
-      if (++answers_[at_].attempts > kMostAttempts + 2) {
+      if (++asks_ > kMostAsks) {
         answers_[at_].trouble = "The board does not begin.";
         go_on(now_us);
         break;

@@ -24,8 +24,8 @@ struct Stimulus {
 
 /// What came of one stimulus.
 struct StimulusAnswer {
-  bool complete = false;  ///< the board played every sample and told every change of state
-  int attempts = 0;
+  bool complete = false;                             ///< the board played every sample and told every change of state
+  int attempts = 0;                                  ///< playbacks of it that the board began
   int resets = 0;                                    ///< the board reset while it was played; it was then played again
   std::uint32_t sent = 0, received = 0, played = 0;  ///< samples: of the stimulus; taken by the board; fed to its detector
   std::uint32_t refused = 0;                         ///< came out of order after a loss on the line, and were sent again
@@ -92,6 +92,7 @@ class PlaybackSession {
   std::optional<std::int64_t> heard_us_, started_us_;
   std::uint32_t number_ = 0;  ///< of the playback in progress, 0: not known yet
   bool accepted_ = false;
+  int asks_ = 0;  ///< begins put for this stimulus since the last accepted one
   std::uint32_t next_ = 0, received_ = 0, accepted_to_ = 0, refused_ = 0;
   std::int64_t progress_us_ = 0;
 };
