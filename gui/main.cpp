@@ -17,13 +17,18 @@ int main(int argc, char** argv) {
   app.require_subcommand(1);
   app.set_version_flag("--version", COLDSTROKE_VERSION);
   Exit exit = Exit::done;
+  add_window(app, exit);
   add_eject(app, exit);
   add_analyse(app, exit);
+  add_attach(app, exit);
+  add_recalibrate(app, exit);
   add_show(app, exit);
   add_verify(app, exit);
   add_report(app, exit);
   add_detector(app, exit);
   add_foreign_detector(app, exit);
+  add_climb(app, exit);
+  add_charge(app, exit);
   add_virtual(app, exit);
   try {
     app.parse(argc, argv);

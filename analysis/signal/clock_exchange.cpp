@@ -96,7 +96,14 @@ double ClockFit::distance_at(double near_seconds) const {
 
 double ClockFit::standard_uncertainty_at(double near_seconds) const {
   const double line = line_ ? line_->standard_error_at(near_seconds - origin_) : 0.0;
-  return std::hypot(distance_at(near_seconds) / std::sqrt(3.0), line);
+  const double bound = std::hypot(distance_at(near_seconds) / std::sqrt(3.0), line);
+  if (!line_ || !limits_.asymmetry_standard_uncertainty_seconds) return bound;
+  double away = INFINITY;
+  for (const ClockReading& reading : used_) away = std::min(away, std::abs(near_seconds - reading.at_seconds));
+  const double wander = limits_.frequency_tolerance * away / std::sqrt(3.0);
+  const double step = std::hypot(limits_.near_precision_seconds, limits_.far_precision_seconds) / std::sqrt(3.0);
+  return std::min(bound, std::sqrt(std::pow(*limits_.asymmetry_standard_uncertainty_seconds, 2) + line * line + wander * wander +
+                                   step * step));
 }
 
 Result<ClockFit> fit_clock(std::span<const ClockExchange> exchanges, const ClockLimits& limits) {

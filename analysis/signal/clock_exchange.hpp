@@ -32,6 +32,9 @@ struct ClockLimits {
   /// What each way surely takes: the bytes of request and reply at the line's rate, between the instants that are stamped. It can
   /// hide no asymmetry, so it comes off the distance; half its difference comes off the offset. 0: unknown, as RFC 5905 has it.
   double least_way_out_seconds = 0.0, least_way_back_seconds = 0.0;
+  /// Standard uncertainty of half the difference between the two ways, beyond what they surely take, where it has been measured
+  /// for this adapter and board. Absent: nothing is known, and half the delay is the bound.
+  std::optional<double> asymmetry_standard_uncertainty_seconds = std::nullopt;
   double near_precision_seconds = 1.0e-6;  ///< reading step of each clock, rho in RFC 5905
   double far_precision_seconds = 1.0e-6;
   double frequency_tolerance = 15.0e-6;  ///< growth of epsilon, seconds a second, while the drift is fitted (PHI, RFC 5905)
@@ -71,7 +74,8 @@ class ClockFit {
   [[nodiscard]] double drift() const { return slope_; }
   [[nodiscard]] bool drift_fitted() const { return fitted_; }
   /// sqrt((lambda^2 / 3) + line^2): the synchronisation distance taken as rectangular, grown with the time from the nearest
-  /// exchange used, and the standard error of the line.
+  /// exchange used, and the standard error of the line. Where there is a line and the asymmetry is stated, the line averages the
+  /// scatter and the stated asymmetry stands for the half delay; never wider than the bound.
   [[nodiscard]] double standard_uncertainty_at(double near_seconds) const;
   /// Synchronisation distance there: the bound.
   [[nodiscard]] double distance_at(double near_seconds) const;

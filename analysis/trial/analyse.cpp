@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "analysis/flight/after_tube.hpp"
 #include "analysis/flight/coast.hpp"
 #include "analysis/trial/evidence.hpp"
 #include "analysis/trial/judge.hpp"
@@ -73,9 +74,13 @@ TrialResult analyse(const TraceSet& traces, const TrialSetup& setup) {
   out.metrics = std::move(measures.metrics);
   out.findings = std::move(evidence.findings);
   out.findings.insert(out.findings.end(), measures.findings.begin(), measures.findings.end());
+  AfterTube after = after_tube(traces, setup, evidence, out.metrics);
+  out.metrics.insert(out.metrics.end(), after.metrics.begin(), after.metrics.end());
+  out.findings.insert(out.findings.end(), after.findings.begin(), after.findings.end());
+  out.firing = std::move(after.firing);
   out.outcome = detector_outcome(evidence, traces.detector, *out.metric("detector_latency_seconds"), setup, out.findings);
   for (const Criterion& criterion : setup.criteria)
-    out.criteria.push_back(judge(criterion, out.metrics, out.outcome, evidence, traces.detector));
+    out.criteria.push_back(judge(criterion, out.metrics, out.outcome, evidence, traces.detector, out.firing));
   if (out.criteria.empty())
     out.findings.push_back({"no_criteria", "", "The setup sets no criteria, so there is nothing to judge by."});
   out.verdict = verdict_of(out.criteria);

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "analysis/firing/firing_chain.hpp"
 #include "analysis/trial/metric.hpp"
 #include "analysis/trial/trace.hpp"
 #include "analysis/trial/trial_setup.hpp"
@@ -50,6 +51,7 @@ struct TrialResult {
   std::vector<Finding> findings;
   std::vector<Judgement> criteria;
   Marks marks;
+  std::optional<FiringReport> firing;  ///< absent: the setup asks nothing of the firing chain, or there is no such channel
   bool operator==(const TrialResult&) const = default;
   [[nodiscard]] const Metric* metric(std::string_view name) const;
 };

@@ -5,6 +5,7 @@
 #include <cstdio>
 
 #include "analysis/pneumatics/stroke_model.hpp"
+#include "analysis/signal/delay.hpp"
 
 namespace coldstroke::analysis {
 namespace {
@@ -71,13 +72,16 @@ void look(Witness& witness, const StrokeSearch& search, Evidence& out) {
          "The pulse fades out without the fall of a vehicle leaving; its end was extrapolated, so look at the trace."});
 }
 
-Instant placed(const Instant& instant, const Channel& channel) {
-  const double lag = channel.trace().role == Role::vehicle_acceleration ? kAccelerometerLagSeconds : 0.0;
-  return {instant.seconds, std::hypot(instant.standard_uncertainty, channel.trace().alignment_standard_uncertainty_seconds, lag),
+/// On the time line, as it happened to the vehicle.
+Instant placed(const Instant& instant, const Channel& channel, const AccelerometerLag& lag) {
+  const double alignment = channel.trace().alignment_standard_uncertainty_seconds;
+  if (channel.trace().role != Role::vehicle_acceleration)
+    return {instant.seconds, std::hypot(instant.standard_uncertainty, alignment), instant.spread};
+  return {instant.seconds - lag.seconds, std::hypot(instant.standard_uncertainty, alignment, lag.standard_uncertainty),
           instant.spread};
 }
 
-void agree_on_instants(Evidence& out) {
+void agree_on_instants(Evidence& out, const AccelerometerLag& lag) {
   const Witness* witness = out.force.usable() ? &out.force : out.acceleration.usable() ? &out.acceleration : nullptr;
   if (witness == nullptr) {
     out.no_stroke = out.force.channel          ? out.force.why_not()
@@ -86,22 +90,50 @@ void agree_on_instants(Evidence& out) {
     return;
   }
   out.from_acceleration = witness == &out.acceleration;
-  out.first_motion = placed(witness->stroke->first_motion, *witness->channel);
-  out.separation = placed(witness->stroke->separation, *witness->channel);
+  out.first_motion = placed(witness->stroke->first_motion, *witness->channel, lag);
+  out.separation = placed(witness->stroke->separation, *witness->channel, lag);
 }
 
-/// The same separation seen by two boards: a check of the clocks that needs nothing but the two traces.
-void compare_clocks(Evidence& out) {
+std::string apart_sentence(const char* what, double apart, double allowed) {
+  return std::string{what} + " in the acceleration is " + number(apart * 1.0e3, "ms") +
+         " from that in the force, more than the " + number(allowed * 1.0e3, "ms") + " that the alignment of the clocks allows.";
+}
+
+/// By how much the whole pulse is later in the acceleration than in the force, by cross-correlation, its lag taken off; and what
+/// that is worth. Nothing where the two do not look alike.
+std::optional<Instant> pulse_apart(const Evidence& e, const AccelerometerLag& lag) {
+  const Channel &force = *e.force.channel, &acceleration = *e.acceleration.channel;
+  constexpr double kRoomSeconds = 5.0e-3, kSearchSeconds = 50.0e-3;
+  constexpr double kSlowest = 100.0;  // rates further apart than this share no shape worth the averaging
+  if (acceleration.period() > kSlowest * force.period()) return std::nullopt;
+  const double from = e.force.stroke->first_motion.seconds - kRoomSeconds, to = e.force.stroke->separation.seconds;
+  const std::size_t first = acceleration.at_or_after(from - kSearchSeconds), last = acceleration.at_or_after(to + kSearchSeconds);
+  const auto aligned = align_on_pulse({force.values(), force.seconds(0.0), force.period()}, from, to,
+                                      {acceleration.values().subspan(first, last - first),
+                                       acceleration.seconds(static_cast<double>(first)), acceleration.period()});
+  if (!aligned) return std::nullopt;
+  return Instant{-aligned->shift_seconds - lag.seconds,
+                 std::hypot(aligned->standard_uncertainty_seconds, lag.standard_uncertainty,
+                            acceleration.trace().alignment_standard_uncertainty_seconds),
+                 Spread::normal};
+}
+
+/// The same separation, and the same pulse, seen by two boards: a check of the clocks that needs nothing but the two traces.
+void compare_clocks(Evidence& out, const AccelerometerLag& lag) {
   if (!out.force.usable() || !out.acceleration.usable()) return;
   if (!out.force.stroke->abrupt || !out.acceleration.stroke->abrupt) return;
-  const Instant a = placed(out.force.stroke->separation, *out.force.channel);
-  const Instant b = placed(out.acceleration.stroke->separation, *out.acceleration.channel);
+  const std::string& name = out.acceleration.channel->trace().name;
+  const Instant a = placed(out.force.stroke->separation, *out.force.channel, lag);
+  const Instant b = placed(out.acceleration.stroke->separation, *out.acceleration.channel, lag);
   const double apart = b.seconds - a.seconds, allowed = 3.0 * std::hypot(a.standard_uncertainty, b.standard_uncertainty);
-  if (std::abs(apart) <= allowed) return;
-  out.findings.push_back({"clock_disagreement", out.acceleration.channel->trace().name,
-                          "Separation in the acceleration is " + number(apart * 1.0e3, "ms") +
-                              " from that in the force, more than the " + number(allowed * 1.0e3, "ms") +
-                              " that the alignment of the clocks allows."});
+  if (std::abs(apart) > allowed) {
+    out.findings.push_back({"clock_disagreement", name, apart_sentence("Separation", apart, allowed)});
+    return;
+  }
+  const auto pulse = pulse_apart(out, lag);
+  if (pulse && std::abs(pulse->seconds) > 3.0 * pulse->standard_uncertainty)
+    out.findings.push_back(
+        {"clock_disagreement", name, apart_sentence("The pulse", pulse->seconds, 3.0 * pulse->standard_uncertainty)});
 }
 
 void note_rest(Evidence& out, const Witness& witness, double expected, double tolerance, const char* unit, const char* remedy) {
@@ -151,6 +183,11 @@ double moved_mass_kg(const TrialSetup& setup) {
          (setup.force_cell == ForceCell::reaction ? setup.moving_rig_mass_kg : setup.front_hardware_mass_kg);
 }
 
+AccelerometerLag accelerometer_lag(const TrialSetup& setup) {
+  if (!setup.accelerometer_lag_seconds) return {};
+  return {*setup.accelerometer_lag_seconds, setup.accelerometer_lag_standard_uncertainty_seconds, Spread::normal};
+}
+
 Evidence gather(const TraceSet& traces, const TrialSetup& setup) {
   Evidence out;
   out.force.channel = channel_of(traces, Role::force, "force");
@@ -166,10 +203,10 @@ Evidence gather(const TraceSet& traces, const TrialSetup& setup) {
   note_unusable(out.supply, Role::supply_pressure);
   look(out.force, force_search(traces, setup), out);
   look(out.acceleration, acceleration_search(traces, setup), out);
-  agree_on_instants(out);
+  agree_on_instants(out, accelerometer_lag(setup));
   for (const Result<Channel, Miss>* channel : {&out.force.channel, &out.acceleration.channel, &out.supply})
     if (*channel) note_quality(**channel, out);
-  compare_clocks(out);
+  compare_clocks(out, accelerometer_lag(setup));
   compare_rest(out, setup);
   return out;
 }

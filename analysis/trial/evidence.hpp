@@ -25,16 +25,22 @@ struct Witness {
 struct Evidence {
   Witness force, acceleration;
   Result<Channel, Miss> supply = tl::unexpected<Miss>{Miss{}};
-  /// Agreed instants: force's where it has them, else acceleration's; uncertainty with that trace's place on the time line.
+  /// Agreed instants: force's where it has them, else acceleration's less its lag; uncertainty with that trace's place on the
+  /// time line.
   std::optional<Instant> first_motion, separation;
   bool from_acceleration = false;
   std::string no_stroke;  ///< why there are no instants
   std::vector<Finding> findings;
 };
 
-/// Standard uncertainty of an accelerometer's lag behind what its vehicle does, seconds: its own filter, 0 to 0.3 ms for parts
-/// fit for this (common practice, no source). It cancels in what is read from the accelerometer alone, not against other clocks.
-inline constexpr double kAccelerometerLagSeconds = 0.17e-3;
+/// By how much an accelerometer is late behind what its vehicle does: as the setup states it, else 0 to 0.3 ms for parts fit for
+/// this (common practice, no source), the middle of it. It cancels in what is read from the accelerometer alone, not against
+/// other clocks.
+struct AccelerometerLag {
+  double seconds = 0.15e-3, standard_uncertainty = 0.15e-3 / 1.7320508075688772;
+  Spread spread = Spread::rectangular;
+};
+[[nodiscard]] AccelerometerLag accelerometer_lag(const TrialSetup& setup);
 
 /// Mass that the force cell's change of reading accelerates, kg.
 [[nodiscard]] double moved_mass_kg(const TrialSetup& setup);

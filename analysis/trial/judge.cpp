@@ -85,6 +85,15 @@ Judgement judge_alignment(const Criterion& c, const Evidence& e, const DetectorR
   return out;
 }
 
+Judgement judge_firing_chain(const Criterion& c, const std::optional<FiringReport>& firing) {
+  Judgement out{c, Verdict::void_, {}, {}, {}};
+  if (!firing) return out.reason = "There is no usable record of the dummy load's current, or the setup has no [igniter].", out;
+  out.value = firing->amperes;
+  out.verdict = firing->outcome == FiringOutcome::would_fire ? Verdict::pass : Verdict::fail;
+  out.reason = std::string{word(firing->outcome)} + ": " + firing->reason;
+  return out;
+}
+
 void note_near(const char* boundary, double distance, double u, std::vector<Finding>& findings) {
   if (std::abs(distance) >= 2.0 * u) return;
   findings.push_back({"outcome_near_boundary", "",
@@ -133,7 +142,7 @@ Outcome detector_outcome(const Evidence& e, const DetectorRecord& d, const Metri
 }
 
 Judgement judge(const Criterion& criterion, const std::vector<Metric>& metrics, Outcome outcome, const Evidence& evidence,
-                const DetectorRecord& detector) {
+                const DetectorRecord& detector, const std::optional<FiringReport>& firing) {
   switch (criterion.kind) {
     case Criterion::Kind::metric:
       return judge_metric(criterion, metrics);
@@ -147,6 +156,8 @@ Judgement judge(const Criterion& criterion, const std::vector<Metric>& metrics, 
                            [](const Channel& c, double a, double b) { return c.saturated_between(a, b - kMarginSeconds); });
     case Criterion::Kind::alignment_within:
       return judge_alignment(criterion, evidence, detector);
+    case Criterion::Kind::would_fire:
+      return judge_firing_chain(criterion, firing);
   }
   return {criterion, Verdict::void_, {}, {}, "This kind of criterion is not known."};
 }

@@ -13,7 +13,8 @@ namespace coldstroke::analysis {
 
 /// One criterion. A quality condition that is not met is void, never a failure of the vehicle.
 [[nodiscard]] Judgement judge(const Criterion& criterion, const std::vector<Metric>& metrics, Outcome outcome,
-                              const Evidence& evidence, const DetectorRecord& detector);
+                              const Evidence& evidence, const DetectorRecord& detector,
+                              const std::optional<FiringReport>& firing = {});
 
 /// Any fail: fail; else any void: void; else pass. None at all: void.
 [[nodiscard]] Verdict verdict_of(const std::vector<Judgement>& judgements);

@@ -6,9 +6,13 @@
 #include <cmath>
 #include <cstdio>
 
+#include "analysis/pneumatics/stored_energy.hpp"
 #include "analysis/pneumatics/stroke_model.hpp"
 #include "analysis/signal/clock_exchange.hpp"
+#include "analysis/signal/edge.hpp"
 #include "analysis/trial/budget.hpp"
+#include "analysis/trial/free_fall.hpp"
+#include "analysis/trial/speed_agreement.hpp"
 #include "analysis/trial/stroke_pulse.hpp"
 
 namespace coldstroke::analysis {
@@ -45,17 +49,23 @@ class Measurer {
       Maker make;
     };
     // In the order of kMetricNames.
-    static constexpr std::array<Row, std::size(kMetricNames)> kRows{{{"s", &Measurer::first_motion},
-                                                                     {"s", &Measurer::stroke_time},
-                                                                     {"N s", &Measurer::impulse},
-                                                                     {"N", &Measurer::peak_force},
-                                                                     {"g", &Measurer::peak_acceleration},
-                                                                     {"g", &Measurer::mean_acceleration},
-                                                                     {"m/s", &Measurer::speed_from_force},
-                                                                     {"m/s", &Measurer::speed_from_acceleration},
-                                                                     {"m/s", &Measurer::speed_from_stroke},
-                                                                     {"Pa", &Measurer::droop},
-                                                                     {"s", &Measurer::latency}}};
+    static constexpr std::array<Row, 17> kRows{{{"s", &Measurer::first_motion},
+                                                {"s", &Measurer::stroke_time},
+                                                {"N s", &Measurer::impulse},
+                                                {"N", &Measurer::peak_force},
+                                                {"g", &Measurer::peak_acceleration},
+                                                {"g", &Measurer::mean_acceleration},
+                                                {"m/s", &Measurer::speed_from_force},
+                                                {"m/s", &Measurer::speed_from_acceleration},
+                                                {"m/s", &Measurer::speed_from_stroke},
+                                                {"Pa", &Measurer::droop},
+                                                {"s", &Measurer::latency},
+                                                {"N", &Measurer::mean_force},
+                                                {"s", &Measurer::rise_time},
+                                                {"m/s", &Measurer::speed_from_free_fall},
+                                                {"J", &Measurer::energy},
+                                                {"1", &Measurer::efficiency},
+                                                {"Pa", &Measurer::recovery}}};
     Measures out;
     for (std::size_t i = 0; i < kRows.size(); ++i) {
       const Made made = (this->*kRows[i].make)();
@@ -68,7 +78,7 @@ class Measurer {
         metric.value = Absent{"the numbers given do not lead to a finite result"};
       out.metrics.push_back(std::move(metric));
     }
-    compare_speeds(out);
+    compare_exit_speeds(out);
     note_ring(out);
     return out;
   }
@@ -98,7 +108,7 @@ class Measurer {
     out.budget.add(e_.from_acceleration ? "first motion in the accelerometer" : "first motion in the force cell",
                    witness.stroke->first_motion.standard_uncertainty, "s", 1.0, witness.stroke->first_motion.spread);
     out.budget.add("clock alignment", witness.channel->trace().alignment_standard_uncertainty_seconds, "s", 1.0);
-    if (e_.from_acceleration) out.budget.add("lag of the accelerometer", kAccelerometerLagSeconds, "s", -1.0);
+    add_lag(out.budget, -1.0);
     return out;
   }
 
@@ -266,33 +276,186 @@ class Measurer {
     out.budget.add(e_.from_acceleration ? "first motion in the accelerometer" : "first motion in the force cell",
                    witness.stroke->first_motion.standard_uncertainty, "s", -1.0, witness.stroke->first_motion.spread);
     // Both instants from the flight board's own clock: its place on the bench clock cancels.
-    if (e_.from_acceleration) out.budget.add("lag of the accelerometer", kAccelerometerLagSeconds, "s", 1.0);
+    add_lag(out.budget, 1.0);
     if (!e_.from_acceleration) out.budget.add("clock alignment", d_.alignment_standard_uncertainty_seconds, "s", 1.0);
     out.budget.add("polling of the detector", polling / std::sqrt(12.0), "s", 1.0, Spread::rectangular);
     return out;
   }
 
-  void compare_speeds(Measures& out) const {
-    const std::array<Made, 3> speeds{speed_from_force(), speed_from_acceleration(), speed_from_stroke()};
-    static constexpr std::array<const char*, 3> kFrom{"force", "acceleration", "stroke"};
+  [[nodiscard]] double weight_per_kg() const { return kStandardGravity * std::cos(s_.tilt_radians); }
+
+  void add_lag(Budget& budget, double sensitivity) const {
+    if (!e_.from_acceleration) return;
+    const AccelerometerLag lag = accelerometer_lag(s_);
+    budget.add("lag of the accelerometer", lag.standard_uncertainty, "s", sensitivity, lag.spread);
+  }
+
+  [[nodiscard]] Made mean_force() const {
+    if (!force_works()) return no_force();
+    const double share = s_.vehicle_mass_kg / mass_, time = force_->duration, total = force_->integral.first;
+    const double net = share * total / time;
+    Number out{net + s_.vehicle_mass_kg * weight_per_kg(), integral_budget(*force_, "N").scaled(share / time),
+               "the piston's force on the vehicle, weight included: impulse over stroke time, plus the weight", force_->clipped};
+    out.budget.add("stroke time: first motion", force_->first_motion.standard_uncertainty, "s", net / time,
+                   force_->first_motion.spread);
+    out.budget.add("stroke time: separation", force_->separation.standard_uncertainty, "s", -net / time,
+                   force_->separation.spread);
+    add_masses(out.budget, total / time * (mass_ - s_.vehicle_mass_kg) / (mass_ * mass_) + weight_per_kg(),
+               -total / time * s_.vehicle_mass_kg / (mass_ * mass_));
+    return out;
+  }
+
+  /// IEEE 181's reference levels, with the reading at rest and the peak as the two states.
+  [[nodiscard]] Made rise_time() const {
+    if (!force_works()) return no_force();
+    if (force_->clipped) return absent("the pulse is clipped, so its peak is not known");
+    const Channel& c = *force_->channel;
+    const PeakHeight peak = peak_of(*force_, s_.force_cell_natural_frequency_hz);
+    const std::size_t first = c.at_or_after(force_->first_motion.seconds), last = std::min(force_->window->fall_index, c.size());
+    if (last <= first + 3) return absent("too few samples in the stroke");
+    std::vector<double> net;
+    for (std::size_t i = first > 0 ? first - 1 : 0; i < last; ++i) net.push_back(c.values()[i] - force_->window->rest);
+    const auto low = rising_crossing(net, 0.1 * peak.height), high = rising_crossing(net, 0.9 * peak.height);
+    if (!low || !high || !(*high > *low)) return absent("the force does not rise through 10 and 90 % of its peak");
+    if (c.lost_between(force_->first_motion.seconds, c.seconds(static_cast<double>(first) + *high)) > 0)
+      return absent("samples were lost in the rise");
+    Number out{
+        (*high - *low) * c.period(), {}, "10 to 90 % of the net peak force, first crossings in the unfiltered samples", false};
+    out.budget.add("crossings between samples", c.period() / std::sqrt(6.0), "s", 1.0);
+    // Where it rises slowly, noise and the peak's own doubt move the upper crossing most.
+    const double slope = 0.8 * peak.height / (*high - *low);  // a sample
+    const double doubt = std::hypot(force_->window->noise, 0.9 * std::hypot(peak.noise_uncertainty, peak.shape_uncertainty));
+    out.budget.add("level of the crossings", doubt / slope * c.period(), "s", 1.0);
+    return out;
+  }
+
+  [[nodiscard]] Made speed_from_free_fall() const {
+    if (!s_.landing_height_metres) return absent("the setup states no landing height");
+    // Left out, drag would bias the speed by about 1 % with nothing to say so.
+    if (!s_.coast) return absent("the setup states no drag (its coast table)");
+    if (!(s_.vehicle_mass_kg > 0.0)) return absent("the vehicle's mass in the setup is not positive");
+    if (!acceleration_) return absent(e_.acceleration.why_not());
+    // Both ends on the accelerometer's own time: its lag and its place on the bench clock cancel.
+    const double up = std::cos(s_.tilt_radians);
+    const auto landing = find_landing(*acceleration_->channel, *acceleration_->window, -weight_per_kg());
+    if (!landing) return absent("no landing is seen in the acceleration");
+    FreeFall fall;
+    fall.mass_kg = s_.vehicle_mass_kg;
+    fall.landing_height_metres = *s_.landing_height_metres;
+    fall.drag_area_m2 = s_.coast->drag_area_m2;
+    fall.air_density_kg_per_m3 = s_.coast->air_density_kg_per_m3;
+    const double seconds = landing->seconds - acceleration_->separation.seconds;
+    const auto rise = speed_of_flight(fall, seconds);
+    if (!rise || !(up > 0.0)) return absent("no speed leads from separation to this landing");
+    const auto change = [&](FreeFall other, double time) { return (speed_of_flight(other, time).value_or(*rise) - *rise) / up; };
+    Number out{*rise / up, {}, "flight time from separation to landing at the setup's height, quadratic drag", false};
+    constexpr double kStepSeconds = 1.0e-3, kStepMetres = 1.0e-2, kStepShare = 0.05, kAirShare = 0.03;
+    const double per_second = change(fall, seconds + kStepSeconds) / kStepSeconds;
+    out.budget.add("landing in the accelerometer", landing->standard_uncertainty, "s", per_second, landing->spread);
+    out.budget.add("separation in the accelerometer", acceleration_->separation.standard_uncertainty, "s", -per_second,
+                   acceleration_->separation.spread);
+    FreeFall higher = fall, draggier = fall;
+    higher.landing_height_metres += kStepMetres;
+    out.budget.add("landing height", s_.landing_height_standard_uncertainty_metres, "m", change(higher, seconds) / kStepMetres);
+    draggier.drag_area_m2 *= 1.0 + kStepShare;
+    const double per_share = change(draggier, seconds) / kStepShare;
+    out.budget.add("drag area", s_.coast->drag_area_relative_standard_uncertainty, "1", per_share);
+    out.budget.add("air density", kAirShare, "1", per_share);  // the weather's share
+    return out;
+  }
+
+  [[nodiscard]] Made energy() const {
+    const Made speed = speed_from_force();
+    if (!speed) return speed;
+    if (!(s_.stroke_metres > 0.0)) return absent("the stroke length in the setup is not positive");
+    const double m = s_.vehicle_mass_kg, v = speed->value;
+    Number out{0.5 * m * v * v + m * weight_per_kg() * s_.stroke_metres, speed->budget.scaled(m * v),
+               "work on the vehicle: kinetic energy at separation, exit speed from force, and the lift over the stroke",
+               speed->at_least};
+    out.budget.add("vehicle mass, in the energy itself", s_.vehicle_mass_standard_uncertainty_kg, "kg",
+                   0.5 * v * v + weight_per_kg() * s_.stroke_metres);
+    out.budget.add("stroke length", s_.stroke_standard_uncertainty_metres, "m", m * weight_per_kg());
+    return out;
+  }
+
+  /// Of the reservoir's pressure before the release: level, and where it is read.
+  [[nodiscard]] Result<Level, Absent> supply_before_release() const {
+    if (!e_.supply) return absent(e_.supply.error().reason);
+    if (!e_.first_motion) return absent(e_.no_stroke);
+    const double until = release_ && *release_ <= e_.first_motion->seconds ? *release_ : e_.first_motion->seconds - 20.0e-3;
+    const Level before = e_.supply->level_between(until - 50.0e-3, until);
+    if (before.count < 3) return absent("no supply pressure was recorded before the release");
+    return before;
+  }
+
+  [[nodiscard]] Made efficiency() const {
+    const Made work = energy();
+    if (!work) return work;
+    if (!(s_.reservoir_volume_m3 > 0.0)) return absent("the setup states no reservoir volume");
+    const auto before = supply_before_release();
+    if (!before) return tl::unexpected<Absent>{before.error()};
+    constexpr double kAirPascals = 101325.0, kAirStandardUncertainty = 3000.0, kStepPascals = 100.0;
+    const auto stored = [&](double gauge) { return stored_energy_brode_joules(gauge + kAirPascals, s_.reservoir_volume_m3); };
+    const double charge = stored(before->mean);
+    if (!(charge > 0.0)) return absent("the reservoir held no charge");
+    const double ratio = work->value / charge;
+    Number out{ratio, work->budget.scaled(1.0 / charge),
+               "work on the vehicle over the charge's energy (p - p_a) V / (k - 1) before the release", work->at_least};
+    const double per_pascal = -ratio / charge * (stored(before->mean + kStepPascals) - charge) / kStepPascals;
+    const Trace& trace = e_.supply->trace();
+    out.budget.add("supply pressure gain", trace.gain_standard_uncertainty, "1", per_pascal * before->mean);
+    out.budget.add("supply pressure zero", trace.zero_standard_uncertainty, "Pa", per_pascal);
+    const auto of_air = [&](double air) {
+      return stored_energy_brode_joules(before->mean + kAirPascals, s_.reservoir_volume_m3, air);
+    };
+    out.budget.add("air pressure", kAirStandardUncertainty, "Pa",
+                   -ratio / charge * (of_air(kAirPascals + kStepPascals) - charge) / kStepPascals);
+    return out;
+  }
+
+  /// From the lowest to the highest that follows it, means over 50 ms: what heat from the wall and the feed give back.
+  [[nodiscard]] Made recovery() const {
+    if (!e_.supply) return absent(e_.supply.error().reason);
+    if (!e_.separation) return absent(e_.no_stroke);
+    const Channel& c = *e_.supply;
+    constexpr double kMeanSeconds = 50.0e-3;
+    std::vector<Level> means;
+    const std::size_t count = c.count_in(kMeanSeconds, 3);
+    for (std::size_t i = c.at_or_after(e_.separation->seconds); i + count <= c.size(); i += count)
+      means.push_back(level(c.values().subspan(i, count)));
+    if (means.size() < 4) return absent("the supply pressure was not recorded long enough after separation");
+    const auto lower = [](const Level& a, const Level& b) { return a.mean < b.mean; };
+    const auto lowest = std::min_element(means.begin(), means.end(), lower);
+    const auto highest = std::max_element(lowest, means.end(), lower);
+    Number out{highest->mean - lowest->mean,
+               {},
+               "highest supply pressure after its lowest less that lowest, means over 50 ms",
+               c.saturated_between(e_.separation->seconds, c.seconds(static_cast<double>(c.size()))) > 0};
+    out.budget.add("supply pressure gain", c.trace().gain_standard_uncertainty, "1", out.value);
+    const double scatter = std::hypot(c.noise(lowest->standard_deviation), c.noise(highest->standard_deviation));
+    out.budget.add("supply pressure means", scatter / std::sqrt(static_cast<double>(lowest->count)), "Pa", 1.0);
+    return out;
+  }
+
+  void compare_exit_speeds(Measures& out) const {
+    struct Way {
+      Made made;
+      const char *from, *culprit;
+    };
+    const std::array<Way, 4> ways{
+        {{speed_from_force(), "force", "the calibration of the force cell and the moving mass"},
+         {speed_from_acceleration(), "acceleration", "the calibration of the accelerometer and its axis"},
+         {speed_from_stroke(), "stroke", "the stroke length, and friction or a stop that cut the stroke short"},
+         {speed_from_free_fall(), "free fall", "the landing height and the drag area"}}};
+    std::vector<SpeedWitness> speeds;
     double best = INFINITY;
-    for (const Made& speed : speeds)
-      if (speed && std::isfinite(speed->value) && speed->budget.standard_uncertainty() < best)
-        best = speed->budget.standard_uncertainty(), out.exit_speed_mps = speed->value;
-    for (std::size_t i = 0; i < 3; ++i)
-      for (std::size_t k = i + 1; k < 3; ++k) {
-        if (!speeds[i] || !speeds[k] || speeds[i]->at_least || speeds[k]->at_least) continue;
-        const double apart = speeds[i]->value - speeds[k]->value;
-        const double allowed = 3.0 * Budget::of_difference(speeds[i]->budget, speeds[k]->budget);
-        if (!(std::abs(apart) > allowed)) continue;
-        char text[240];
-        std::snprintf(
-            text, sizeof text,
-            "Exit speed from %s (%.4g m/s) and from %s (%.4g m/s) differ by %.3g m/s, more than the %.3g m/s that their "
-            "uncertainties allow: look at calibration, masses and stroke length.",
-            kFrom[i], speeds[i]->value, kFrom[k], speeds[k]->value, std::abs(apart), allowed);
-        out.findings.push_back({"exit_speeds_disagree", "", text});
-      }
+    for (const Way& way : ways) {
+      if (!way.made || !std::isfinite(way.made->value)) continue;
+      if (way.made->budget.standard_uncertainty() < best)
+        best = way.made->budget.standard_uncertainty(), out.exit_speed_mps = way.made->value;
+      if (!way.made->at_least) speeds.push_back({way.from, way.culprit, way.made->value, way.made->budget});
+    }
+    out.findings = compare_speeds(speeds);
   }
 
   /// A cell rings on a fast rise; within 5 % only if natural frequency times rise time is at least 6.4.

@@ -17,6 +17,8 @@ constexpr std::size_t kFewestInStroke = 10;
 // What the change-point model itself leaves, in sample periods: the true rise is no parabola, the piston's stop no ramp, the
 // cell no single spring. Measured over simulated ejections (tests/analysis/trial), where it covers the error as stated.
 constexpr double kRisePeriods = 0.07, kFallPeriods = 0.07;
+// The rise where the sensor's own answer is not modelled.
+constexpr double kBareRisePeriods = 0.25;
 
 struct Pulse {
   std::size_t first = 0, last = 0;  ///< in the smoothed values
@@ -169,7 +171,7 @@ class Picker {
   Bad pick_first_motion() {
     std::size_t risen = first_clear_;
     while (risen < w_.peak_index && net(risen) < 0.4 * w_.peak) ++risen;
-    const std::size_t after = std::clamp<std::size_t>(risen - first_clear_, 6, c_.count_in(2.0e-3, 6));
+    const std::size_t after = std::clamp<std::size_t>(risen - first_clear_, 8, c_.count_in(2.0e-3, 8));
     const std::size_t before = std::min(first_clear_, c_.count_in(2.0e-3, 10));
     const std::size_t begin = first_clear_ - before, end = std::min(first_clear_ + after, y_.size());
     if (gap_between(static_cast<double>(first_clear_) - 3.0, static_cast<double>(end)))
@@ -182,7 +184,7 @@ class Picker {
     if (shown_damping_ > 0.0) rise.natural_frequency = shown_frequency_, rise.damping_ratio = shown_damping_;
     const auto point = find_change_point(part, std::max(1.0, at - reach), at, rise);
     if (!point) return Miss{"rate_too_low", "too few samples around first motion to place it"};
-    w_.first_motion = instant(*point, begin, kRisePeriods);
+    w_.first_motion = instant(*point, begin, rise.natural_frequency > 0.0 ? kRisePeriods : kBareRisePeriods);
     w_.start_value = std::clamp(point->step_there, 0.0, std::max(0.0, net(first_clear_)));
     return {};
   }

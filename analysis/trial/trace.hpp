@@ -13,12 +13,23 @@
 
 namespace coldstroke::analysis {
 
-enum class Quantity { force, gauge_pressure, acceleration, current, other };
+enum class Quantity { force, gauge_pressure, acceleration, current, angular_rate, other };
 
 /// What the channel is to the analysis. At most one trace of each role is used; the rest are kept for display.
-enum class Role { force, supply_pressure, chamber_pressure, vehicle_acceleration, dummy_load_current, other };
+enum class Role {
+  force,
+  supply_pressure,
+  chamber_pressure,
+  vehicle_acceleration,
+  dummy_load_current,
+  lateral_acceleration,         ///< across the tube
+  second_lateral_acceleration,  ///< across the tube, square to the first
+  tilt_rate,                    ///< about an axis across the tube
+  second_tilt_rate,             ///< square to the first
+  other
+};
 
-/// One channel, evenly sampled, SI unit of its quantity (N, Pa gauge, m/s^2 specific force, A).
+/// One channel, evenly sampled, SI unit of its quantity (N, Pa gauge, m/s^2 specific force, A, rad/s).
 /// Sample k was taken at start_seconds + k * period_seconds on the record's time line (the bench clock; its origin is the
 /// record's own). Missing samples are present as the last good value and listed in `missing`; they are never used silently.
 struct Trace {

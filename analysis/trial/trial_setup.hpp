@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "analysis/flight/flight_setup.hpp"
+
 namespace coldstroke::analysis {
 
 /// Where the force cell sits; the two need different momentum balances (docs/methods.md).
@@ -27,7 +29,8 @@ struct Criterion {
     detector_in_time,   ///< outcome must be in_time
     no_lost_samples,    ///< none missing from first motion - margin to separation + margin in any used trace
     nothing_saturated,  ///< none of the used traces saturated from first motion - margin to separation
-    alignment_within    ///< clock alignment standard uncertainty at most `upper` seconds
+    alignment_within,   ///< clock alignment standard uncertainty at most `upper` seconds
+    would_fire          ///< the firing chain, judged from the dummy load's current, must come out as would_fire
   };
   Kind kind = Kind::metric;
   std::string name;                    ///< for people; unique in a setup
@@ -47,8 +50,20 @@ struct TrialSetup {
   ForceCell force_cell = ForceCell::reaction;
   ForceTare force_tare = ForceTare::vehicle_seated;
   double force_cell_natural_frequency_hz = 0.0;  ///< 0: unknown; with it the pick's known lag is stated
-  double decision_deadline_seconds = 0.0;        ///< from first motion; later is late
+  /// By which the accelerometer shows late what its vehicle does, its own filter included (2 damping / natural frequency, rad/s);
+  /// absent: not known.
+  std::optional<double> accelerometer_lag_seconds;
+  double accelerometer_lag_standard_uncertainty_seconds = 0.0;
+  double reservoir_volume_m3 = 0.0;             ///< 0: unknown
+  std::optional<double> landing_height_metres;  ///< where the vehicle is caught, above its place at separation
+  double landing_height_standard_uncertainty_metres = 0.0;
+  double decision_deadline_seconds = 0.0;  ///< from first motion; later is late
   std::optional<double> igniter_delay_seconds;
+  // What comes after the tube; what is left out is not judged.
+  std::optional<CoastSetup> coast;
+  std::optional<IgnitionWindowSetup> ignition_window;
+  std::optional<FiringSetup> firing;
+  std::optional<TipOffSetup> tip_off;
   std::vector<Criterion> criteria;
 };
 

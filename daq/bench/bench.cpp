@@ -16,7 +16,14 @@ namespace {
 
 using std::chrono::milliseconds;
 
+/// A program that did not run for this long (as long as the board's watchdog waits) has lost touch: what was asked before is
+/// stale.
+constexpr double kStoodStillSeconds = 0.25;
+/// For this long after it a person must ask again.
+constexpr milliseconds kAskAgain{1000};
 constexpr std::size_t kRowsHandedAt = 64 * 1024;
+/// What was said to people waits no longer than this before the recorder has it, which commits every 250 ms.
+constexpr milliseconds kHandOverEvery{50};
 
 }  // namespace
 
@@ -115,6 +122,12 @@ void Bench::hear_rig(const wire::Message& message, HostTime now) {
 /// The last look before gas moves: a token is spent only while every interlock of the step it serves holds at this instant.
 void Bench::use_token(const wire::TokenGrant& grant, HostTime now) {
   if (!token_until_ || grant.id != token_request_ || grant.purpose != token_purpose_) return;  // late or not ours
+  if (stood_still(now)) {
+    token_until_.reset();
+    gas_refused_ = true;
+    keep(now, "refused", "the token is not used: the program stood still while it was on its way");
+    return;
+  }
   token_until_.reset();
   const bool release = token_purpose_ == wire::CommandCode::release;
   const InterlockList needed = interlocks_to_enter(step_, readings(now), options_.setup);
@@ -173,8 +186,18 @@ void Bench::follow_lid(const wire::RigState& state, HostTime now) {
   keep(now, "lid", line.data());
 }
 
+bool Bench::stood_still(HostTime now) const {
+  return now < ask_again_after_ || (ticked_ && seconds_between(*ticked_, now) > kStoodStillSeconds);
+}
+
 void Bench::tick(HostTime now) {
   now_ = std::max(now_, now);
+  if (ticked_ && seconds_between(*ticked_, now) > kStoodStillSeconds) {
+    ask_again_after_ = now + kAskAgain;
+    note_line(now, "the program stood still for a while: a charge or a count must be asked for again");
+    if (token_until_) gas_refused_ = true;
+  }
+  ticked_ = now;
   for (BoardSide& board : sides_) board.dialogue.tick(now, board.session.compatible());
   if (recording_trial_) {
     for (const Node node : {Node::rig, Node::flight}) {
@@ -196,7 +219,10 @@ void Bench::tick(HostTime now) {
     hand_over();
     end_trial(TrialStatus::recorded, "", "");
   }
-  if (rows_bytes_ >= kRowsHandedAt || events_.size() > 16) hand_over();
+  if (rows_bytes_ >= kRowsHandedAt || now >= hand_over_again_) {
+    hand_over_again_ = now + kHandOverEvery;
+    hand_over();
+  }
 }
 
 void Bench::look(HostTime now) {
@@ -216,6 +242,10 @@ void Bench::look(HostTime now) {
 void Bench::request(OperatorRequest request, HostTime now) {
   now_ = std::max(now_, now);
   using enum SequenceEvent;
+  if ((request == OperatorRequest::charge || request == OperatorRequest::count) && stood_still(now)) {
+    keep(now, "refused", "not taken: the program stood still for a while, and what was asked before that is stale; ask again");
+    return;
+  }
   switch (request) {
     case OperatorRequest::none:
       return;

@@ -95,7 +95,8 @@ class Bench {
   void read_pressure(Readings& r, HostTime now) const;
   [[nodiscard]] bool rig_vented_itself() const;
   [[nodiscard]] std::uint64_t archive_needed_bytes() const;
-  void look(HostTime now);  ///< turns readings into at most one event
+  [[nodiscard]] bool stood_still(HostTime now) const;  ///< now or just before: whatever asks for gas is stale
+  void look(HostTime now);                             ///< turns readings into at most one event
   void follow_pressure(const Readings& readings, HostTime now);
   bool handle(SequenceEvent event, HostTime now);
   void perform(Action action, HostTime now);
@@ -163,6 +164,9 @@ class Bench {
   std::vector<RawRow> rows_;
   std::vector<HostEvent> events_;
   std::size_t rows_bytes_ = 0;
+  HostTime hand_over_again_{};
+  std::optional<HostTime> ticked_;
+  HostTime ask_again_after_{};
   std::string archive_trouble_;
   std::array<std::string, 2> identity_stored_;
 

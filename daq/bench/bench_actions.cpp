@@ -150,7 +150,8 @@ void Bench::keep_commanded(HostTime now) {
   }
 }
 
-/// A hand valve opens when a person opens it: its vent-down is timed from the first fall of the pressure.
+/// A reading from before the vent was commanded says nothing of the vent-down, however fresh it still counts (a link that has
+/// just gone). A hand valve opens when a person opens it: its vent-down is timed from the first fall of the pressure.
 void Bench::follow_pressure(const Readings& r, HostTime now) {
   const bool slow = std::abs(r.pressure_slope) <= options_.setup.charge.steady_pascals_per_second;
   if (!slow || step_ == Step::charging) steady_since_.reset();
@@ -162,7 +163,7 @@ void Bench::follow_pressure(const Readings& r, HostTime now) {
   const bool venting = step_ == Step::venting || step_ == Step::aborting;
   if (!venting) {
     vent_start_.reset();
-  } else if (!vent_start_ && pressure_known(r, options_.setup)) {
+  } else if (!vent_start_ && pressure_known(r, options_.setup) && r.pressure_age < seconds_between(entered_, now)) {
     vent_start_ = VentStart{now, r.pressure_pascals, options_.setup.charge_valves == ChargeValves::driven};
   } else if (vent_start_ && !vent_start_->running && r.pressure_pascals < kFallen * vent_start_->pascals) {
     vent_start_ = VentStart{now, r.pressure_pascals, true};

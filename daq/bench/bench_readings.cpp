@@ -71,7 +71,8 @@ void Bench::read_pressure(Readings& r, HostTime now) const {
   r.pressure_slope = live_.pressure_slope().value_or(kNever);
   r.steady_seconds = steady_since_ ? seconds_between(*steady_since_, now) : 0.0;
   r.low_seconds = low_since_ ? seconds_between(*low_since_, now) : 0.0;
-  if (vent_start_ && vent_start_->running) r.vent_down = VentDown{seconds_between(vent_start_->time, now), vent_start_->pascals};
+  if (vent_start_ && vent_start_->running)
+    r.vent_down = VentDown{seconds_between(vent_start_->time, now) - r.pressure_age, vent_start_->pascals};
   r.motion_seen = live_.motion_seen();
 }
 
@@ -104,9 +105,10 @@ Readings Bench::readings(HostTime now) const {
   r.archive_needed_bytes = archive_needed_bytes();
   r.surroundings = surroundings_;
   r.signatures = signatures_;
+  r.typed_target_pascals = typed_target_;
   r.bypasses = bypasses_;
-  r.alignment_uncertainty_seconds =
-      alignment_.uncertainty(side(Node::rig).session.exchanges(), side(Node::flight).session.exchanges());
+  r.alignment_uncertainty_seconds = alignment_.uncertainty(
+      side(Node::rig).session.exchanges(), side(Node::flight).session.exchanges(), line_knowledge(options_.setup));
   if (keep_clear_until_) r.keep_clear_remaining_seconds = std::max(0.0, seconds_between(now, *keep_clear_until_));
   r.judged = !judging_ && !read_back_.active();
   r.gas_refused = gas_refused_;

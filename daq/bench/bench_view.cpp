@@ -126,7 +126,8 @@ NextAction Bench::next_action(const Readings& r) const {
     case Step::checks:
       if (options_.virtual_rig && signatures_.size() < options_.setup.checklist.roles.size())
         return {"Sign the checklist as " + std::string{kUnattendedName}, OperatorRequest::sign_virtual_rig, true, false, {}};
-      next = {"Hold to charge to " + text("%.2f bar", target_bar), OperatorRequest::charge, false, true, {}};
+      next = {"Hold to charge", OperatorRequest::charge, false, true, {}};
+      if (typed_target_) next.label += " to " + text("%.2f bar", target_bar);
       to = Step::charging;
       break;
     case Step::settling:
@@ -209,8 +210,10 @@ LinkView Bench::link_view(Node node, HostTime now) const {
   out.trouble = board.session.trouble();
   if (out.trouble.empty()) out.trouble = board.port_trouble;
   if (out.trouble.empty() && out.open && !out.talking) out.trouble = std::string{"the "} + word(node) + " does not answer";
+  const LineKnowledge lines = line_knowledge(options_.setup);
   if (const auto health =
-          clock_health(std::span{board.session.exchanges()}.last(std::min<std::size_t>(64, board.session.exchanges().size())))) {
+          clock_health(std::span{board.session.exchanges()}.last(std::min<std::size_t>(64, board.session.exchanges().size())),
+                       node == Node::rig ? lines.rig : lines.flight)) {
     out.clock_uncertainty_seconds = health->standard_uncertainty_seconds;
     out.clock_drift_ppm = health->drift_ppm;
   }

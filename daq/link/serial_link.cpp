@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/link/serial_link.hpp"
 
+#include <sys/file.h>
+
 #include <QSerialPort>
 #include <QThread>
 #include <QTimer>
@@ -12,8 +14,9 @@ namespace {
 
 constexpr int kRetryMilliseconds = 500;
 
-QString open_trouble(const QSerialPort& port, Node node) {
-  const QString where = QString{"%1 port '%2': "}.arg(word(node), port.portName());
+/// `name` as the setup has it: QSerialPort drops "/dev/" and a reader looks for the whole.
+QString open_trouble(const QSerialPort& port, const QString& name, Node node) {
+  const QString where = QString{"%1 port '%2': "}.arg(word(node), name);
   switch (port.error()) {
     case QSerialPort::DeviceNotFoundError:
       return where + "no such port. Plug the board in, or correct the name in the setup; trying again";
@@ -52,19 +55,25 @@ struct SerialLink::Port : QObject {
     open();
   }
 
+  /// Two programs must never drive one rig. The library's lock goes by the port's name and is blind to another name of the same
+  /// device (a symbolic link); the lock on the open device itself is not, and it dies with its holder.
   void open() {
     if (!serial->open(QIODevice::ReadWrite)) {
-      const QString why = open_trouble(*serial, node);
+      const QString why = open_trouble(*serial, QString::fromStdString(setup.name), node);
       serial->clearError();
-      if (why != last_trouble) handlers.lost(host_now(), why);
-      last_trouble = why;
-      retry->start();
+      refuse(why);
+      return;
+    }
+    if (::flock(serial->handle(), LOCK_EX | LOCK_NB) != 0) {
+      serial->close();
+      refuse(QString{"%1 port '%2': in use. Close the other program that holds it; trying again"}.arg(word(node),
+                                                                                                      serial->portName()));
       return;
     }
     if (!serial->setBaudRate(setup.baud)) {
       serial->close();
       handlers.lost(host_now(), QString{"%1 port '%2': the device does not take %3 baud. Choose another rate in the setup"}
-                                    .arg(word(node), serial->portName())
+                                    .arg(word(node), QString::fromStdString(setup.name))
                                     .arg(setup.baud));
       retry->start();
       return;
@@ -73,6 +82,12 @@ struct SerialLink::Port : QObject {
     retry->stop();
     last_trouble.clear();
     handlers.opened(host_now());
+  }
+
+  void refuse(const QString& why) {
+    if (why != last_trouble) handlers.lost(host_now(), why);
+    last_trouble = why;
+    retry->start();
   }
 
   void read() {
@@ -87,7 +102,7 @@ struct SerialLink::Port : QObject {
     if (!serial->isOpen()) return;
     serial->close();
     handlers.lost(host_now(), QString{"%1 port '%2' vanished. Check the cable; it is opened again as soon as it is back"}.arg(
-                                  word(node), serial->portName()));
+                                  word(node), QString::fromStdString(setup.name)));
     retry->start();
   }
 

@@ -20,6 +20,8 @@ const char* word(analysis::Quantity quantity) {
       return "acceleration";
     case analysis::Quantity::current:
       return "current";
+    case analysis::Quantity::angular_rate:
+      return "angular_rate";
     case analysis::Quantity::other:
       break;
   }
@@ -38,6 +40,14 @@ const char* word(analysis::Role role) {
       return "vehicle_acceleration";
     case analysis::Role::dummy_load_current:
       return "dummy_load_current";
+    case analysis::Role::lateral_acceleration:
+      return "lateral_acceleration";
+    case analysis::Role::second_lateral_acceleration:
+      return "second_lateral_acceleration";
+    case analysis::Role::tilt_rate:
+      return "tilt_rate";
+    case analysis::Role::second_tilt_rate:
+      return "second_tilt_rate";
     case analysis::Role::other:
       break;
   }

@@ -5,14 +5,11 @@
 #include <cmath>
 #include <utility>
 
-#include "analysis/signal/delay.hpp"
 #include "analysis/signal/saturation.hpp"
+#include "analysis/trial/evidence.hpp"
 
 namespace coldstroke::daq {
 
-namespace {
-
-/// From the first to the last sample of `force` that reaches a twentieth of its peak, with 5 ms on both sides.
 std::pair<double, double> pulse_span(const analysis::Trace& force) {
   constexpr double kShare = 0.05, kRoom = 5.0e-3;
   const double threshold = kShare * *std::ranges::max_element(force.samples);
@@ -23,7 +20,10 @@ std::pair<double, double> pulse_span(const analysis::Trace& force) {
   return {at(first - force.samples.begin()) - kRoom, at(std::distance(last, force.samples.rend()) - 1) + kRoom};
 }
 
-}  // namespace
+AlignedInstant pulse_shift(const analysis::PulseAlignment& aligned, const analysis::TrialSetup& setup) {
+  const analysis::AccelerometerLag lag = analysis::accelerometer_lag(setup);
+  return {aligned.shift_seconds + lag.seconds, std::hypot(aligned.standard_uncertainty_seconds, lag.standard_uncertainty)};
+}
 
 analysis::Trace make_trace(const StreamCollector::Segment& segment, std::size_t first, std::size_t last,
                            const ChannelSetup& channel, const Placement& place) {
@@ -78,7 +78,8 @@ Result<FlightPlacing> place_by_pulse(const std::map<std::uint8_t, StreamCollecto
   const auto aligned = analysis::align_on_pulse({force->samples, force->start_seconds, force->period_seconds}, from, to,
                                                 {acceleration.samples, 0.0, period});
   if (!aligned) return tl::unexpected{aligned.error()};
-  const Placement placed{aligned->shift_seconds, period, aligned->standard_uncertainty_seconds};
+  const AlignedInstant shift = pulse_shift(*aligned, setup.trial);
+  const Placement placed{shift.bench_seconds, period, shift.standard_uncertainty_seconds};
   const std::uint64_t first_index = segment->first_index;
   const double start_us = stream->second.start_us(*segment);
   return FlightPlacing{[placed](const StreamCollector&, const StreamCollector::Segment&) { return placed; },

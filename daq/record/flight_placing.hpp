@@ -9,8 +9,10 @@
 #include <functional>
 #include <map>
 #include <optional>
+#include <utility>
 
 #include "analysis/result.hpp"
+#include "analysis/signal/delay.hpp"
 #include "analysis/trial/trace.hpp"
 #include "daq/record/stream_collector.hpp"
 #include "daq/setup/setup.hpp"
@@ -22,6 +24,13 @@ namespace coldstroke::daq {
 struct Placement {
   double start_seconds = 0.0, period_seconds = 0.0, standard_uncertainty_seconds = 0.0;
 };
+
+/// From the first to the last sample of `force` that reaches a twentieth of its peak, with 5 ms on both sides. seconds
+[[nodiscard]] std::pair<double, double> pulse_span(const analysis::Trace& force);
+
+/// What to add to a record's times by the shared pulse, and its standard uncertainty: the fit's, and the accelerometer's lag
+/// behind the force, by which its pulse must stay late.
+[[nodiscard]] AlignedInstant pulse_shift(const analysis::PulseAlignment& aligned, const analysis::TrialSetup& setup);
 
 /// Samples [first, last) of one channel of a segment, in SI, placed; with what is missing and what is saturated.
 [[nodiscard]] analysis::Trace make_trace(const StreamCollector::Segment& segment, std::size_t first, std::size_t last,

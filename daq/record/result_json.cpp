@@ -11,7 +11,8 @@ namespace {
 using Json = nlohmann::ordered_json;
 using analysis::Criterion;
 
-constexpr std::array kKinds{"metric", "detector_in_time", "no_lost_samples", "nothing_saturated", "alignment_within"};
+constexpr std::array kKinds{"metric",           "detector_in_time", "no_lost_samples", "nothing_saturated",
+                            "alignment_within", "would_fire"};
 
 template <class T>
 void put(Json& out, const char* key, const std::optional<T>& value) {
@@ -106,6 +107,37 @@ analysis::Judgement judgement_from(const Json& in) {
   return out;
 }
 
+Json firing_json(const analysis::FiringReport& firing) {
+  Json out{{"outcome", word(firing.outcome)}, {"reason", firing.reason}};
+  put(out, "start_seconds", firing.start_seconds);
+  put(out, "amperes", firing.amperes);
+  put(out, "hot_amperes", firing.hot_amperes);
+  put(out, "held_seconds", firing.held_seconds);
+  put(out, "action_ampere2_seconds", firing.action_ampere2_seconds);
+  put(out, "bridge_seconds", firing.bridge_seconds);
+  put(out, "loop_ohms", firing.loop_ohms);
+  if (firing.loop_too_high) out["loop_too_high"] = true;
+  return out;
+}
+
+analysis::FiringReport firing_from(const Json& in) {
+  using analysis::FiringOutcome;
+  analysis::FiringReport out;
+  out.outcome = from_word(in.at("outcome").get<std::string>(),
+                          std::array{FiringOutcome::no_current, FiringOutcome::too_low, FiringOutcome::too_short,
+                                     FiringOutcome::too_early, FiringOutcome::too_late, FiringOutcome::would_fire});
+  out.reason = in.at("reason").get<std::string>();
+  out.start_seconds = get<double>(in, "start_seconds");
+  out.amperes = get<double>(in, "amperes");
+  out.hot_amperes = get<double>(in, "hot_amperes");
+  out.held_seconds = get<double>(in, "held_seconds");
+  out.action_ampere2_seconds = get<double>(in, "action_ampere2_seconds");
+  out.bridge_seconds = get<double>(in, "bridge_seconds");
+  out.loop_ohms = get<double>(in, "loop_ohms");
+  out.loop_too_high = in.value("loop_too_high", false);
+  return out;
+}
+
 }  // namespace
 
 std::string result_json(const analysis::TrialResult& result) {
@@ -114,6 +146,7 @@ std::string result_json(const analysis::TrialResult& result) {
   out["metrics"] = Json::object();
   for (const auto& metric : result.metrics) out["metrics"][metric.name] = metric_json(metric);
   out["detector"] = {{"outcome", word(result.outcome)}};
+  if (result.firing) out["firing"] = firing_json(*result.firing);
   out["findings"] = Json::array();
   for (const auto& finding : result.findings)
     out["findings"].push_back({{"kind", finding.kind}, {"channel", finding.channel}, {"message", finding.message}});
@@ -137,6 +170,7 @@ Result<analysis::TrialResult> parse_result_json(const std::string& text) try {
   using analysis::Outcome;
   out.outcome = from_word(in.at("detector").at("outcome").get<std::string>(),
                           std::array{Outcome::in_time, Outcome::early, Outcome::late, Outcome::missed, Outcome::unknown});
+  if (in.contains("firing")) out.firing = firing_from(in.at("firing"));
   for (const auto& [name, metric] : in.at("metrics").items()) out.metrics.push_back(metric_from(name, metric));
   for (const Json& finding : in.at("findings"))
     out.findings.push_back({finding.at("kind").get<std::string>(), finding.at("channel").get<std::string>(),

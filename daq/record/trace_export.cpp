@@ -48,6 +48,10 @@ std::string_view role_word(Role role) {
       return "acceleration";
     case Role::dummy_load_current:
       return "current";
+    case Role::lateral_acceleration:
+    case Role::second_lateral_acceleration:
+    case Role::tilt_rate:
+    case Role::second_tilt_rate:
     case Role::other:
       break;
   }
@@ -64,7 +68,7 @@ std::string cell(const std::string& text) {
 
 std::string header(const Trace& trace) {
   const std::string unit{si_word(dimension(trace.quantity))};
-  if (trace.role != Role::other) return std::string{role_word(trace.role)} + "_" + unit;
+  if (!role_word(trace.role).empty()) return std::string{role_word(trace.role)} + "_" + unit;
   return cell(trace.name + (unit.empty() ? "" : " [" + unit + "]"));
 }
 

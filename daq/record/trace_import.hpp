@@ -21,6 +21,7 @@ namespace coldstroke::daq {
 /// A|mA; detector 0/1.
 struct ColumnMapping {
   std::string role, unit;
+  bool operator==(const ColumnMapping&) const = default;
 };
 /// column header -> mapping. Columns not named here are understood from headers "role_unit" or "role [unit]" or "role (unit)";
 /// others are ignored with a note.

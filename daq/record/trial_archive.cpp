@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <iterator>
 #include <map>
 #include <optional>
 
@@ -132,7 +133,8 @@ void add_flight(const Heard& heard, const Setup& setup, const FlightPlacing& pla
     detector.alignment_standard_uncertainty_seconds =
         std::max(detector.alignment_standard_uncertainty_seconds, at.standard_uncertainty_seconds);
   };
-  if (!streams.empty()) detector.polling_period_seconds = streams.begin()->second.period_us() * 1.0e-6;
+  // The board decides at a sample and stamps that sample's instant, in its memory and over the link alike: nothing is polled.
+  detector.polling_period_seconds = 0.0;
   if (heard.summary && heard.memory_decisions.size() >= heard.summary->decision_count) {
     detector.source = DecisionSource::memory;
     for (const auto& [number, decision] : heard.memory_decisions) decided(decision.node_time_us, decision.sample_index);
@@ -159,9 +161,18 @@ void add_flight(const Heard& heard, const Setup& setup, const FlightPlacing& pla
   out.notes.push_back("the flight board's record is not there: its link was lost and its memory was not read");
 }
 
+void add_log(const FlightLog& log, PlacedLog&& placed, DecodedTrial& out) {
+  std::ranges::move(placed.traces, std::back_inserter(out.traces.traces));
+  out.traces.detector = std::move(placed.detector);
+  out.alignment_method = out.traces.alignment_method = placed.alignment_method;
+  std::ranges::move(placed.notes, std::back_inserter(out.notes));
+  out.notes.push_back("the flight board's record is its own log '" + log.name + "', attached later, aligned by " +
+                      placed.alignment_method);
+}
+
 }  // namespace
 
-Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& setup) {
+Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& setup, const FlightLog* log) {
   const Heard heard = hear(raw);
   const auto rig_stream = std::ranges::find_if(heard.rig_streams, [](const auto& s) { return s.second.longest() != nullptr; });
   if (rig_stream == heard.rig_streams.end())
@@ -181,9 +192,18 @@ Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& s
         return Placement{(stream.start_us(segment) - origin_us) * 1.0e-6, stream.period_us() * 1.0e-6, 0.0};
       },
       out);
-  const auto clocks =
-      ClockAlignment::fit(heard.rig.exchanges(), heard.flight.exchanges(), at_us<RigTime>(std::llround(origin_us)));
-  if (clocks) {
+  const auto clocks = ClockAlignment::fit(heard.rig.exchanges(), heard.flight.exchanges(),
+                                          at_us<RigTime>(std::llround(origin_us)), line_knowledge(setup));
+  if (log != nullptr) {
+    const auto* described = heard.flight.stream(setup.channel(analysis::Role::vehicle_acceleration) == nullptr
+                                                    ? std::uint8_t{1}
+                                                    : setup.channel(analysis::Role::vehicle_acceleration)->stream);
+    LoggedTrial known{clocks ? &*clocks : nullptr, find(out.traces, analysis::Role::force), {}, from, to};
+    if (described != nullptr) known.board_period_seconds = described->period_ns * 1.0e-9;
+    auto placed = place_flight_log(*log, setup, known);
+    if (!placed) return tl::unexpected{placed.error()};
+    add_log(*log, std::move(*placed), out);
+  } else if (clocks) {
     out.alignment_method = out.traces.alignment_method = "clock exchange";
     add_flight(heard, setup, place_by_clocks(*clocks), from, to, out);
   } else {
@@ -208,25 +228,82 @@ Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& s
   return out;
 }
 
-Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, const Setup* other) {
-  std::optional<Setup> stored;
-  if (other == nullptr) {
-    auto text = campaign.setup_text(trial);
-    if (!text) return tl::unexpected{text.error()};
-    auto setup = parse_setup(*text, "setup of trial " + std::to_string(trial));
-    if (!setup) return tl::unexpected{setup.error()};
-    stored = std::move(*setup);
-  }
-  const Setup& setup = other == nullptr ? *stored : *other;
-  auto raw = campaign.raw(trial);
+namespace {
+
+/// The setup a trial is judged with, and what was corrected in it.
+struct InForce {
+  Setup setup;
+  std::vector<std::string> notes;
+};
+
+Result<InForce> in_force(const Campaign& campaign, std::int64_t trial, const Recalibration* more = nullptr) {
+  const auto text = campaign.setup_text(trial);
+  if (!text) return tl::unexpected{text.error()};
+  auto stored = parse_setup(*text, "setup of trial " + std::to_string(trial));
+  if (!stored) return tl::unexpected{stored.error()};
+  auto corrections = recalibrations(campaign, trial);
+  if (!corrections) return tl::unexpected{corrections.error()};
+  if (more != nullptr) corrections->push_back(*more);
+  auto setup = corrected(std::move(*stored), *corrections);
+  if (!setup) return tl::unexpected{setup.error()};
+  InForce out{std::move(*setup), {}};
+  for (const Recalibration& correction : *corrections) out.notes.push_back(sentence(correction));
+  return out;
+}
+
+Result<JudgedTrial> judge(const Campaign& campaign, std::int64_t trial, const Setup& setup, const FlightLog* log) {
+  const auto raw = campaign.raw(trial);
   if (!raw) return tl::unexpected{raw.error()};
-  auto decoded = decode_trial(*raw, setup);
+  auto decoded = decode_trial(*raw, setup, log);
   if (!decoded) return tl::unexpected{decoded.error()};
   JudgedTrial out;
   out.traces = std::move(decoded->traces);
   out.notes = std::move(decoded->notes);
   out.result = analysis::analyse(out.traces, setup.trial);
   return out;
+}
+
+Result<JudgedTrial> noted(Result<JudgedTrial> judged, const std::vector<std::string>& notes) {
+  if (judged) judged->notes.insert(judged->notes.end(), notes.begin(), notes.end());
+  return judged;
+}
+
+}  // namespace
+
+Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, const Setup* other) {
+  const auto log = attached_flight_log(campaign, trial);
+  if (!log) return tl::unexpected{log.error()};
+  const FlightLog* attached = *log ? &**log : nullptr;
+  if (other != nullptr) return judge(campaign, trial, *other, attached);
+  const auto known = in_force(campaign, trial);
+  if (!known) return tl::unexpected{known.error()};
+  return noted(judge(campaign, trial, known->setup, attached), known->notes);
+}
+
+Result<JudgedTrial> judge_recalibrated(const Campaign& campaign, std::int64_t trial, const Recalibration& correction) {
+  const auto log = attached_flight_log(campaign, trial);
+  if (!log) return tl::unexpected{log.error()};
+  const auto known = in_force(campaign, trial, &correction);
+  if (!known) return tl::unexpected{known.error()};
+  return noted(judge(campaign, trial, known->setup, *log ? &**log : nullptr), known->notes);
+}
+
+Result<JudgedTrial> attach_flight_log(Campaign& campaign, std::int64_t trial, const FlightLog& log) {
+  const auto row = campaign.trial(trial);
+  if (!row) return tl::unexpected{row.error()};
+  if (row->status == TrialStatus::aborted || row->status == TrialStatus::recording)
+    return complain(row->status == TrialStatus::aborted ? "The trial was stopped before release and is not judged."
+                                                        : "The trial is still being recorded.",
+                    "trial " + std::to_string(trial),
+                    "See the trials with: coldstroke show CAMPAIGN; name one that was recorded.");
+  const auto known = in_force(campaign, trial);
+  if (!known) return tl::unexpected{known.error()};
+  auto judged = noted(judge(campaign, trial, known->setup, &log), known->notes);
+  if (!judged) return judged;
+  if (auto kept = keep_flight_log(campaign, trial, log); !kept) return tl::unexpected{kept.error()};
+  const auto stored = campaign.add_result(trial, analysis::word(judged->result.verdict), result_json(judged->result));
+  if (!stored) return tl::unexpected{stored.error()};
+  return judged;
 }
 
 }  // namespace coldstroke::daq

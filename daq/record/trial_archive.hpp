@@ -10,6 +10,8 @@
 
 #include "analysis/trial/analyse.hpp"
 #include "daq/record/campaign.hpp"
+#include "daq/record/flight_log.hpp"
+#include "daq/record/recalibration.hpp"
 
 namespace coldstroke::daq {
 
@@ -19,10 +21,12 @@ struct DecodedTrial {
   std::string alignment_method;
 };
 
-/// Decodes one trial. Complains if the trial has no rig samples at all.
-[[nodiscard]] Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& setup);
+/// Decodes one trial. Complains if the trial has no rig samples at all. `log`: the flight board's own, which then stands for what
+/// came over its link; complains if it cannot be placed.
+[[nodiscard]] Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& setup,
+                                                const FlightLog* log = nullptr);
 
-/// decode + analyse for one archived trial, with the setup stored in it.
+/// decode + analyse for one archived trial, with the setup stored in it and the calibrations corrected since.
 struct JudgedTrial {
   analysis::TraceSet traces;
   analysis::TrialResult result;
@@ -30,6 +34,12 @@ struct JudgedTrial {
 };
 /// `other`: judge with this setup instead of the stored one.
 [[nodiscard]] Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, const Setup* other = nullptr);
+/// Judges with `correction` on top of what is in force; nothing is written.
+[[nodiscard]] Result<JudgedTrial> judge_recalibrated(const Campaign& campaign, std::int64_t trial,
+                                                     const Recalibration& correction);
+/// Judges the trial with the flight board's own log, keeps the log with the trial and adds the result beside the old ones.
+/// Nothing is written if the log is refused. Complains of a trial that was stopped before release.
+[[nodiscard]] Result<JudgedTrial> attach_flight_log(Campaign& campaign, std::int64_t trial, const FlightLog& log);
 
 /// The machine-readable form of a result (docs/methods.md), one JSON object; doubles with full precision.
 [[nodiscard]] std::string result_json(const analysis::TrialResult& result);

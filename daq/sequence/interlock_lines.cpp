@@ -28,7 +28,8 @@ std::string text(const char* format, double a, double b = 0.0) {
   return buffer.data();
 }
 
-std::string bar(double pascals) { return text("%.2f bar", pascals / 1.0e5); }
+/// Never "-0.00 bar": adding zero to a negative zero makes it a plain one.
+std::string bar(double pascals) { return text("%.2f bar", std::round(pascals / 1.0e3) / 100.0 + 0.0); }
 
 std::string age(double seconds) { return std::isinf(seconds) ? "no frame yet" : text("%.0f ms old", seconds * 1000.0); }
 
@@ -109,8 +110,10 @@ bool live_channel(const Readings& r, const Setup& s) {
   if (r.armed_switch && !every_channel_on_dummy(s)) return true;
   if (r.milliohms.size() != s.firing_channels.size()) return true;
   if (fires(r)) return true;
+  // a dummy load that came off is an open interlock; a live channel only while the board is armed for it
   for (std::size_t k = 0; k < s.firing_channels.size(); ++k)
-    if (!channel_safe(s.firing_channels[k], r.milliohms[k])) return true;
+    if ((r.armed_switch || r.milliohms[k] != wire::kOpenCircuit) && !channel_safe(s.firing_channels[k], r.milliohms[k]))
+      return true;
   return false;
 }
 
@@ -326,7 +329,7 @@ std::optional<Interlock> clock_alignment(const Readings& r, const Setup& s) {
   if (s.flight_records_by_itself) return std::nullopt;
   const auto u = r.alignment_uncertainty_seconds;
   Interlock line =
-      always_known("clock alignment", u ? text("+-%.2f ms", *u * 1000.0) : "not yet known",
+      always_known("clock alignment", u ? text("±%.2f ms", *u * 1000.0) : "not yet known",
                    text("within %.2f ms", s.alignment_limit_seconds * 1000.0), "wait for clock replies; try a shorter cable path",
                    u.has_value() && *u <= s.alignment_limit_seconds);
   line.fresh = u.has_value();
@@ -363,6 +366,12 @@ std::optional<Interlock> checklist(const Readings& r, const Setup& s) {
   }
   return always_known("checklist", reading, "signed for this trial by every role",
                       "go through the list; each role signs for itself", all);
+}
+
+std::optional<Interlock> target_pressure(const Readings& r, const Setup&) {
+  return always_known("target pressure", r.typed_target_pascals ? bar(*r.typed_target_pascals) : "not typed",
+                      "typed for this trial", "type the pressure to charge to; none is taken for granted",
+                      r.typed_target_pascals.has_value());
 }
 
 std::optional<Interlock> keep_clear_wait(const Readings& r, const Setup&) {

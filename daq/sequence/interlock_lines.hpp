@@ -36,6 +36,7 @@ std::optional<Interlock> archive(const Readings&, const Setup&);
 std::optional<Interlock> archive_room(const Readings&, const Setup&);
 std::optional<Interlock> setup_unchanged(const Readings&, const Setup&);
 std::optional<Interlock> checklist(const Readings&, const Setup&);
+std::optional<Interlock> target_pressure(const Readings&, const Setup&);
 std::optional<Interlock> keep_clear_wait(const Readings&, const Setup&);
 std::optional<Interlock> analysis_done(const Readings&, const Setup&);
 

@@ -38,7 +38,8 @@ struct InterlockList {
 [[nodiscard]] InterlockList interlocks_while(Step step, const Readings& readings, const Setup& setup);
 /// True if a firing channel is seen live, freshly: neither open nor within 10 % of its registered dummy load, or the arm
 /// switch is on while the setup does not put every channel on a dummy load, or current flows through the dummy load although the
-/// detector is idle. A stale or absent reading is not "live", it is an open interlock.
+/// detector is idle. A registered load that reads open is live only while the arm switch is on, else an open interlock. A stale
+/// or absent reading is not "live", it is an open interlock.
 [[nodiscard]] bool live_channel(const Readings& readings, const Setup& setup);
 /// The rig board's fault bits in words, "over-pressure, a valve did not follow". Empty: none.
 [[nodiscard]] std::string fault_words(std::uint16_t faults);
@@ -51,7 +52,8 @@ struct InterlockList {
 /// Names of the interlocks that a person may bypass with a reason.
 [[nodiscard]] bool bypass_exists(std::string_view interlock);
 
-/// The lists as a Markdown table, for docs/safety.md.
-[[nodiscard]] std::string interlock_table();
+/// The lists as a Markdown table with the limits of `setup`, for docs/safety.md: what each line reads, what it wants, which step
+/// it guards, and where losing it leads at once.
+[[nodiscard]] std::string interlock_table(const Setup& setup);
 
 }  // namespace coldstroke::daq

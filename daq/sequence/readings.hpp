@@ -47,7 +47,7 @@ struct Surroundings {
 
 /// How a vent-down is going, from the moment the vent was commanded open.
 struct VentDown {
-  double seconds = 0.0;        ///< since then; a hand valve: since the pressure began to fall
+  double seconds = 0.0;        ///< from then to the newest pressure reading; a hand valve: from when the pressure began to fall
   double start_pascals = 0.0;  ///< gauge
 };
 
@@ -82,6 +82,7 @@ struct Readings {
   Surroundings surroundings;
 
   std::vector<Signature> signatures;
+  std::optional<double> typed_target_pascals;  ///< the charge that a person typed for this trial, gauge; none yet: nullopt
   std::vector<Bypass> bypasses;
   double keep_clear_remaining_seconds = 0.0;
   bool judged = true;  ///< no analysis is still running

@@ -48,6 +48,12 @@ Quantity quantity_of(Role role) {
       return Quantity::acceleration;
     case Role::dummy_load_current:
       return Quantity::current;
+    case Role::lateral_acceleration:
+    case Role::second_lateral_acceleration:
+      return Quantity::acceleration;
+    case Role::tilt_rate:
+    case Role::second_tilt_rate:
+      return Quantity::angular_rate;
     case Role::other:
       break;
   }
@@ -75,6 +81,7 @@ std::optional<Quantity> parse_quantity(TableReader& table) {
                                              {"gauge_pressure", Quantity::gauge_pressure},
                                              {"acceleration", Quantity::acceleration},
                                              {"current", Quantity::current},
+                                             {"angular_rate", Quantity::angular_rate},
                                              {"other", Quantity::other}});
 }
 
@@ -84,6 +91,10 @@ Role parse_role(TableReader& table, std::optional<Quantity> quantity) {
                                                 {"chamber_pressure", Role::chamber_pressure},
                                                 {"vehicle_acceleration", Role::vehicle_acceleration},
                                                 {"dummy_load_current", Role::dummy_load_current},
+                                                {"lateral_acceleration", Role::lateral_acceleration},
+                                                {"second_lateral_acceleration", Role::second_lateral_acceleration},
+                                                {"tilt_rate", Role::tilt_rate},
+                                                {"second_tilt_rate", Role::second_tilt_rate},
                                                 {"other", Role::other}});
   if (role && quantity && *role != Role::other && quantity_of(*role) != *quantity) {
     table.complain("role", "does not fit the quantity", "a role that is measured by this quantity (docs/setup.md)");

@@ -22,8 +22,11 @@ struct MetricUnit {
   double si = 1.0;
 };
 constexpr MetricUnit kMetricUnits[] = {
-    {"_newton_seconds", Dimension::impulse},  {"_seconds", Dimension::time}, {"_newtons", Dimension::force},
-    {"_g", Dimension::acceleration, 9.80665}, {"_mps", Dimension::speed},    {"_pascals", Dimension::pressure},
+    {"_ampere2_seconds", Dimension::action},  {"_amperes", Dimension::current}, {"_metres", Dimension::length},
+    {"_probability", Dimension::plain},       {"_radians", Dimension::angle},   {"_radians_per_second", Dimension::angular_rate},
+    {"_newton_seconds", Dimension::impulse},  {"_seconds", Dimension::time},    {"_newtons", Dimension::force},
+    {"_g", Dimension::acceleration, 9.80665}, {"_mps", Dimension::speed},       {"_pascals", Dimension::pressure},
+    {"_joules", Dimension::energy},           {"_ratio", Dimension::plain},
 };
 
 const MetricUnit* unit_of(std::string_view metric) {
@@ -76,7 +79,8 @@ Criterion parse_criterion(TableReader& table) {
                                                 {"detector_in_time", Kind::detector_in_time},
                                                 {"no_lost_samples", Kind::no_lost_samples},
                                                 {"nothing_saturated", Kind::nothing_saturated},
-                                                {"alignment_within", Kind::alignment_within}});
+                                                {"alignment_within", Kind::alignment_within},
+                                                {"would_fire", Kind::would_fire}});
   if (!kind) return criterion;  // which keys belong here is not known
   criterion.kind = *kind;
   if (criterion.kind == Kind::metric) {

@@ -17,5 +17,7 @@ namespace coldstroke::daq {
 /// [lid], [[pressure_part]], [keep_out], [checklist], [declared]; what they say about the charge is checked against
 /// `setup.charge`.
 void parse_safety(TableReader& root, Setup& setup);
+/// [coast], [ignition_window], [igniter], [tip_off], [fast_valves], each optional; after [flight].
+void parse_after_tube(TableReader& root, Setup& setup);
 
 }  // namespace coldstroke::daq

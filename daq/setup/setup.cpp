@@ -23,11 +23,20 @@ void parse_campaign(TableReader table, Setup& setup) {
   table.refuse_unknown();
 }
 
+PortSetup parse_port(TableReader& table, const std::string& board, int usual_baud) {
+  PortSetup port;
+  port.name = table.text(board, "");
+  port.baud = table.whole(board + "_baud", 1200, 20'000'000, usual_baud);
+  if (table.has(board + "_line"))
+    port.uart = table.choice<bool>(board + "_line", {{"uart", true}, {"usb", false}}).value_or(false);
+  const std::string asymmetry = board + "_asymmetry_standard_uncertainty_milliseconds";
+  if (table.has(asymmetry)) port.asymmetry_standard_uncertainty_seconds = table.number(asymmetry, {0.0, 100.0}) / 1000.0;
+  return port;
+}
+
 void parse_ports(TableReader table, Setup& setup) {
-  setup.rig_port.name = table.text("rig", "");
-  setup.rig_port.baud = table.whole("rig_baud", 1200, 20'000'000, 3'000'000);
-  setup.flight_port.name = table.text("flight", "");
-  setup.flight_port.baud = table.whole("flight_baud", 1200, 20'000'000, 921'600);
+  setup.rig_port = parse_port(table, "rig", 3'000'000);
+  setup.flight_port = parse_port(table, "flight", 921'600);
   setup.link_fresh_seconds = table.number("link_fresh_milliseconds", {50.0, 5000.0}, 500.0) / 1000.0;
   setup.alignment_limit_seconds = table.number("alignment_limit_milliseconds", {0.0, 1000.0, true}) / 1000.0;
   if (!setup.rig_port.name.empty() && setup.rig_port.name == setup.flight_port.name) {
@@ -44,6 +53,10 @@ void parse_rig(TableReader table, Setup& setup) {
   trial.stroke_standard_uncertainty_metres = table.number("stroke_standard_uncertainty_metres", {0.0, 1.0});
   trial.tilt_radians = table.number("tilt_degrees", {0.0, 90.0}) * std::numbers::pi / 180.0;
   setup.reservoir_volume_m3 = table.number("reservoir_volume_litres", {0.0, 1000.0, true}) / 1000.0;
+  trial.reservoir_volume_m3 = setup.reservoir_volume_m3;
+  trial.landing_height_metres = table.optional_number("landing_height_metres", {-100.0, 100.0});
+  if (trial.landing_height_metres)
+    trial.landing_height_standard_uncertainty_metres = table.number("landing_height_standard_uncertainty_metres", {0.0, 100.0});
   if (table.has("valves"))
     setup.charge_valves = table.choice<ChargeValves>("valves", {{"driven", ChargeValves::driven}, {"hand", ChargeValves::hand}})
                               .value_or(ChargeValves::driven);
@@ -128,6 +141,11 @@ void parse_flight(TableReader table, Setup& setup) {
   if (const auto delay = table.optional_number("igniter_delay_milliseconds", {0.0, 60000.0})) {
     setup.trial.igniter_delay_seconds = *delay / 1000.0;
   }
+  if (const auto lag = table.optional_number("accelerometer_lag_milliseconds", {0.0, 100.0})) {
+    setup.trial.accelerometer_lag_seconds = *lag / 1000.0;
+    setup.trial.accelerometer_lag_standard_uncertainty_seconds =
+        table.number("accelerometer_lag_standard_uncertainty_milliseconds", {0.0, 100.0}) / 1000.0;
+  }
   if (table.has("link"))
     setup.flight_records_by_itself = table.choice<bool>("link", {{"cable", false}, {"records_by_itself", true}}).value_or(false);
   for (TableReader& channel : table.tables("firing_channel", 1, 8)) {
@@ -180,6 +198,7 @@ Result<Setup> parse_setup(std::string_view text, const std::string& source) {
   parse_charge(root.table("charge"), setup.charge);
   parse_sequence(root.table("sequence"), setup);
   parse_flight(root.table("flight"), setup);
+  parse_after_tube(root, setup);
   parse_safety(root, setup);
   setup.channels = parse_channels(root);
   setup.trial.criteria = parse_criteria(root);

@@ -24,6 +24,9 @@ enum class Node : std::uint8_t { rig = 0, flight = 1 };
 struct PortSetup {
   std::string name;  ///< device name or a path to it; empty: none given
   int baud = 0;
+  bool uart = false;  ///< a true serial line: each byte takes ten bits of `baud`. false: USB all the way, or not known
+  /// Of half the difference between the ways to and from the board, as measured; absent: not known (docs/methods.md, clocks).
+  std::optional<double> asymmetry_standard_uncertainty_seconds = std::nullopt;
   bool operator==(const PortSetup&) const = default;
 };
 
@@ -96,6 +99,18 @@ struct VentSetup {
   bool operator==(const VentSetup&) const = default;
 };
 
+/// The fast valves and what the charge plan starts from. Conductance, opening and frictions are first guesses that trials
+/// correct.
+struct FastValvesSetup {
+  int count = 0;
+  double conductance_m3_per_s_pa = 0.0;  ///< each, with its hoses
+  double critical_ratio = 0.0;
+  double opening_seconds = 0.0;
+  double dead_volume_m3 = 0.0;  ///< chamber with the piston on its seat
+  double running_friction_newtons = 0.0, seal_friction_fraction = 0.0;
+  bool operator==(const FastValvesSetup&) const = default;
+};
+
 /// A lid over the tube, driven and with a switch at each end. Absent in the setup: the tube has none.
 struct LidSetup {
   double shut_after_seconds = 0.0;            ///< from first motion to the command to shut; the vent opens with it
@@ -146,6 +161,7 @@ struct Setup {
   double reservoir_volume_m3 = 0.0;
   ChargeValves charge_valves = ChargeValves::driven;
   VentSetup vent;
+  std::optional<FastValvesSetup> fast_valves;  ///< absent: no charge plan
   std::optional<LidSetup> lid;
   std::vector<PressurePart> parts;
   KeepOutSetup keep_out;

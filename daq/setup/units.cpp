@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/setup/units.hpp"
 
+#include <numbers>
+
 namespace coldstroke::daq {
 namespace {
 
@@ -9,6 +11,8 @@ struct Unit {
   std::string_view word;
   double factor;
 };
+
+constexpr double kRadiansPerDegree = std::numbers::pi / 180.0;
 
 // The SI unit stands first in each dimension.
 // g, kgf: standard acceleration of gravity 9.806 65 m/s^2, exact. lbf: 4.448 221 615 260 5 N, exact. psi: 6894.757 293 168 Pa
@@ -34,6 +38,18 @@ constexpr Unit kUnits[] = {
     {Dimension::impulse, "lbf s", 4.4482216152605},
     {Dimension::speed, "m/s", 1.0},
     {Dimension::speed, "ft/s", 0.3048},
+    {Dimension::energy, "J", 1.0},
+    {Dimension::energy, "kJ", 1e3},
+    {Dimension::length, "m", 1.0},
+    {Dimension::length, "mm", 1e-3},
+    {Dimension::length, "ft", 0.3048},
+    {Dimension::angle, "rad", 1.0},
+    {Dimension::angle, "deg", kRadiansPerDegree},
+    {Dimension::angular_rate, "rad/s", 1.0},
+    {Dimension::angular_rate, "deg/s", kRadiansPerDegree},
+    {Dimension::action, "A2 s", 1.0},
+    {Dimension::plain, "1", 1.0},
+    {Dimension::plain, "%", 1e-2},
 };
 
 }  // namespace
@@ -48,6 +64,8 @@ Dimension dimension(analysis::Quantity quantity) {
       return Dimension::acceleration;
     case analysis::Quantity::current:
       return Dimension::current;
+    case analysis::Quantity::angular_rate:
+      return Dimension::angular_rate;
     case analysis::Quantity::other:
       break;
   }

@@ -39,10 +39,30 @@ std::span<const ClockExchange> newest(const std::vector<ClockExchange>& all) {
   return std::span{all}.last(std::min(all.size(), kLiveExchanges));
 }
 
+constexpr double kBitsPerByte = 10.0;  // start, eight, stop
+
+double seconds_on_the_line(const wire::Message& message, int baud) {
+  std::vector<std::byte> bytes;
+  wire::Encoder{}.append(message, bytes);
+  return static_cast<double>(bytes.size()) * kBitsPerByte / baud;
+}
+
 }  // namespace
 
+analysis::ClockLimits clock_limits(const PortSetup& port) {
+  analysis::ClockLimits out;
+  out.asymmetry_standard_uncertainty_seconds = port.asymmetry_standard_uncertainty_seconds;
+  if (!port.uart || port.baud <= 0) return out;
+  // Neither frame's length depends on what it carries.
+  out.least_way_out_seconds = seconds_on_the_line(wire::ClockRequest{}, port.baud);
+  out.least_way_back_seconds = seconds_on_the_line(wire::ClockReply{}, port.baud);
+  return out;
+}
+
+LineKnowledge line_knowledge(const Setup& setup) { return {clock_limits(setup.rig_port), clock_limits(setup.flight_port)}; }
+
 Result<ClockAlignment> ClockAlignment::fit(std::span<const ClockExchange> rig, std::span<const ClockExchange> flight,
-                                           RigTime origin) {
+                                           RigTime origin, const LineKnowledge& lines) {
   if (rig.empty() || flight.empty())
     return complain(std::string{rig.empty() ? "the rig board" : "the flight board"} + " answered no clock request",
                     "clock alignment", "keep both links open for a second before the trial");
@@ -56,9 +76,9 @@ Result<ClockAlignment> ClockAlignment::fit(std::span<const ClockExchange> rig, s
       return complain(std::string{"the clock of the "} + board + " board jumped by " + std::to_string(*jump) + " s",
                       "clock alignment",
                       "look for a reset or a timer that wraps; the record is aligned by the pulse instead, if it can be");
-  auto rig_fit = analysis::fit_clock(rig_exchanges);
+  auto rig_fit = analysis::fit_clock(rig_exchanges, lines.rig);
   if (!rig_fit) return tl::unexpected{rig_fit.error()};
-  auto flight_fit = analysis::fit_clock(flight_exchanges);
+  auto flight_fit = analysis::fit_clock(flight_exchanges, lines.flight);
   if (!flight_fit) return tl::unexpected{flight_fit.error()};
   ClockAlignment out{std::move(*rig_fit), std::move(*flight_fit)};
   out.host_zero_us_ = host_zero;
@@ -74,23 +94,24 @@ AlignedInstant ClockAlignment::to_bench(double flight_us) const {
           std::hypot(rig_.standard_uncertainty_at(host), flight_.standard_uncertainty_at(host))};
 }
 
-std::optional<ClockHealth> clock_health(std::span<const ClockExchange> exchanges) {
+std::optional<ClockHealth> clock_health(std::span<const ClockExchange> exchanges, const analysis::ClockLimits& line) {
   if (exchanges.empty()) return std::nullopt;
   const std::int64_t host_zero = exchanges.front().t1_host_us;
-  const auto fit = analysis::fit_clock(in_seconds(exchanges, host_zero, static_cast<std::int64_t>(exchanges.front().t2_node_us)));
+  const auto fit =
+      analysis::fit_clock(in_seconds(exchanges, host_zero, static_cast<std::int64_t>(exchanges.front().t2_node_us)), line);
   if (!fit) return std::nullopt;
   const double newest_seconds = static_cast<double>(exchanges.back().t4_host_us - host_zero) * 1.0e-6;
   return ClockHealth{fit->standard_uncertainty_at(newest_seconds), fit->drift() * 1.0e6};
 }
 
-std::optional<double> AlignmentCache::uncertainty(const std::vector<ClockExchange>& rig,
-                                                  const std::vector<ClockExchange>& flight) {
+std::optional<double> AlignmentCache::uncertainty(const std::vector<ClockExchange>& rig, const std::vector<ClockExchange>& flight,
+                                                  const LineKnowledge& lines) {
   if (rig.empty() || flight.empty()) return std::nullopt;
   if (rig.back().t4_host_us == rig_newest_us_ && flight.back().t4_host_us == flight_newest_us_) return uncertainty_;
   rig_newest_us_ = rig.back().t4_host_us;
   flight_newest_us_ = flight.back().t4_host_us;
-  const auto rig_health = clock_health(newest(rig));
-  const auto flight_health = clock_health(newest(flight));
+  const auto rig_health = clock_health(newest(rig), lines.rig);
+  const auto flight_health = clock_health(newest(flight), lines.flight);
   uncertainty_.reset();
   if (rig_health && flight_health)
     uncertainty_ = std::hypot(rig_health->standard_uncertainty_seconds, flight_health->standard_uncertainty_seconds);

@@ -9,6 +9,7 @@
 
 #include "analysis/result.hpp"
 #include "analysis/signal/clock_exchange.hpp"
+#include "daq/setup/setup.hpp"
 #include "daq/stream/clock.hpp"
 #include "daq/stream/node_session.hpp"
 
@@ -19,11 +20,22 @@ struct AlignedInstant {
   double bench_seconds = 0.0, standard_uncertainty_seconds = 0.0;
 };
 
+/// What the setup says of a board's line, as limits for its clock fit: the time that the bytes of request and reply surely take
+/// on a UART, and the measured asymmetry.
+[[nodiscard]] analysis::ClockLimits clock_limits(const PortSetup& port);
+
+struct LineKnowledge {
+  analysis::ClockLimits rig, flight;
+};
+[[nodiscard]] LineKnowledge line_knowledge(const Setup& setup);
+
 class ClockAlignment {
  public:
   /// Fits both boards' clocks. `origin`: the rig instant that is zero on the bench time line of the answers.
   /// Complains if either board answered no clock request, or its clock jumped.
-  static Result<ClockAlignment> fit(std::span<const ClockExchange> rig, std::span<const ClockExchange> flight, RigTime origin);
+  /// `lines`: what is known of each board's line.
+  static Result<ClockAlignment> fit(std::span<const ClockExchange> rig, std::span<const ClockExchange> flight, RigTime origin,
+                                    const LineKnowledge& lines = {});
 
   /// Fractional microseconds: sample instants are not whole ones.
   [[nodiscard]] AlignedInstant to_bench(double flight_us) const;
@@ -41,8 +53,8 @@ class ClockAlignment {
 /// The live alignment's uncertainty, fitted anew only when an exchange has been added. Newest 64 exchanges a board.
 class AlignmentCache {
  public:
-  [[nodiscard]] std::optional<double> uncertainty(const std::vector<ClockExchange>& rig,
-                                                  const std::vector<ClockExchange>& flight);
+  [[nodiscard]] std::optional<double> uncertainty(const std::vector<ClockExchange>& rig, const std::vector<ClockExchange>& flight,
+                                                  const LineKnowledge& lines = {});
 
  private:
   std::int64_t rig_newest_us_ = -1, flight_newest_us_ = -1;
@@ -53,6 +65,7 @@ class AlignmentCache {
 struct ClockHealth {
   double standard_uncertainty_seconds = 0.0, drift_ppm = 0.0;
 };
-[[nodiscard]] std::optional<ClockHealth> clock_health(std::span<const ClockExchange> exchanges);
+[[nodiscard]] std::optional<ClockHealth> clock_health(std::span<const ClockExchange> exchanges,
+                                                      const analysis::ClockLimits& line = {});
 
 }  // namespace coldstroke::daq

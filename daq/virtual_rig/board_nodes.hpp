@@ -48,6 +48,7 @@ class RigNode {
   /// Coils as the board drives them; without supply all let go: vent open, everything else shut.
   [[nodiscard]] std::uint16_t outputs() const;
   [[nodiscard]] std::uint8_t rig_step() const { return board_.step; }
+  [[nodiscard]] std::uint16_t faults() const { return board_.faults; }
   NodeHardware hardware;
 
  private:

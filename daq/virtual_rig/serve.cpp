@@ -11,6 +11,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
+#include <nlohmann/json.hpp>
 #include <thread>
 
 #include "daq/virtual_rig/lockstep.hpp"
@@ -26,20 +27,26 @@ constexpr std::int64_t kSlipUs = 100000;  // behind by more, the process was not
 
 volatile std::sig_atomic_t stop_asked = 0;
 void ask_stop(int) { stop_asked = 1; }
+volatile std::sig_atomic_t plug_pulled = 0;
+void move_plug(int) { plug_pulled = plug_pulled == 0 ? 1 : 0; }
 
 /// Handlers for the time of one run; what was there before comes back.
 class StopSignals {
  public:
   StopSignals() {
     stop_asked = 0;
+    plug_pulled = 0;
     struct sigaction action {};
     action.sa_handler = ask_stop;
     for (std::size_t i = 0; i < kSignals.size(); ++i) ::sigaction(kSignals[i], &action, &before_[i]);
+    action.sa_handler = move_plug;
+    ::sigaction(SIGUSR1, &action, &plug_before_);
     action.sa_handler = SIG_IGN;
     ::sigaction(SIGPIPE, &action, &pipe_before_);
   }
   ~StopSignals() {
     for (std::size_t i = 0; i < kSignals.size(); ++i) ::sigaction(kSignals[i], &before_[i], nullptr);
+    ::sigaction(SIGUSR1, &plug_before_, nullptr);
     ::sigaction(SIGPIPE, &pipe_before_, nullptr);
   }
   StopSignals(const StopSignals&) = delete;
@@ -48,6 +55,7 @@ class StopSignals {
  private:
   static constexpr std::array kSignals{SIGINT, SIGTERM};
   std::array<struct sigaction, 2> before_{};
+  struct sigaction plug_before_ {};
   struct sigaction pipe_before_ {};
 };
 
@@ -76,6 +84,46 @@ class TruthFile {
   std::ofstream out_;
 };
 
+/// The rig board as seen from beside the rig, a JSON line at each change, there at once: what a test of a dead host reads.
+class BoardLog {
+ public:
+  static Result<BoardLog> open(const std::string& name) {
+    BoardLog log;
+    if (name.empty()) return log;
+    log.out_.open(name, std::ios::app);
+    if (!log.out_) return complain("The board log cannot be written.", name, "Name a place that can be written.");
+    return log;
+  }
+  /// The machine did not let this process run: bench time stood still, and so did the board.
+  void stood_still(double seconds) {
+    if (!out_.is_open()) return;
+    const double now = std::chrono::duration<double>(SteadyClock::now().time_since_epoch()).count();
+    out_ << nlohmann::ordered_json{{"machine_seconds", now}, {"stood_still_seconds", seconds}}.dump() << "\n" << std::flush;
+  }
+  void follow(const VirtualRig& rig) {
+    if (!out_.is_open()) return;
+    const RigBoardState state = rig.rig_board();
+    if (seen_ && *seen_ == state) return;
+    seen_ = state;
+    static constexpr std::array kSteps{"vented", "charging", "holding", "released"};
+    const bool vented = (state.readback & (CS_VALVE_CHARGE | CS_VALVE_VENT | CS_VALVE_FAST_1 | CS_VALVE_FAST_2)) == CS_VALVE_VENT;
+    const nlohmann::ordered_json line{
+        {"machine_seconds", std::chrono::duration<double>(SteadyClock::now().time_since_epoch()).count()},
+        {"bench_seconds", static_cast<double>(rig.now_us()) * 1.0e-6},
+        {"step", kSteps.at(state.step)},
+        {"outputs", state.outputs},
+        {"readback", state.readback},
+        {"faults", state.faults},
+        {"vented", vented},
+        {"supply_pascals", rig.physics().loads().supply_pascals}};
+    out_ << line.dump() << "\n" << std::flush;
+  }
+
+ private:
+  std::ofstream out_;
+  std::optional<RigBoardState> seen_;
+};
+
 /// The two ports with what a host needs to find them.
 class Ports {
  public:
@@ -93,6 +141,13 @@ class Ports {
 
   /// What a pulled plug does to a port, once at each change.
   Result<bool> follow(const VirtualRig& rig) {
+    if (const bool pulled = plug_pulled != 0; pulled == rig_.is_open()) {
+      if (pulled) rig_.hang_up();
+      if (!pulled) {
+        if (Result<bool> opened = rig_.reopen(); !opened) return opened;
+        if (Result<bool> told = tell(); !told) return told;
+      }
+    }
     const bool up = rig.port_up(Node::flight);
     if (up == flight_.is_open()) return true;
     if (!up) {
@@ -163,6 +218,7 @@ std::vector<std::string> arguments_of(const VirtualRigOptions& options) {
   };
   for (const std::string& fault : options.faults) add("--fault", fault);
   add("--truth", options.truth_file);
+  add("--board-log", options.board_log_file);
   add("--ports-file", options.ports_file);
   add("--rig-link", options.rig_link);
   add("--flight-link", options.flight_link);
@@ -197,6 +253,8 @@ Result<int> serve_real_time(const Scenario& scenario, const VirtualRigOptions& o
   const StopSignals signals;
   Result<TruthFile> truth = TruthFile::open(options.truth_file);
   if (!truth) return tl::unexpected(truth.error());
+  Result<BoardLog> board_log = BoardLog::open(options.board_log_file);
+  if (!board_log) return tl::unexpected(board_log.error());
   Result<Ports> ports = Ports::open(options);
   if (!ports) return tl::unexpected(ports.error());
   VirtualRig rig{scenario, options.seed};
@@ -208,14 +266,19 @@ Result<int> serve_real_time(const Scenario& scenario, const VirtualRigOptions& o
   };
   while (!over()) {
     std::this_thread::sleep_until(start + std::chrono::microseconds{rig.now_us() + kBatchUs});
-    const std::int64_t behind_us = microseconds_since(start) - rig.now_us();
+    // looked at once a turn: whatever delays the turn itself shows in the next one, and no time passes unnoticed
+    std::int64_t turn_us = microseconds_since(start);
+    const std::int64_t behind_us = turn_us - rig.now_us();
     if (behind_us > kSlipUs) {
       start += std::chrono::microseconds{behind_us - kBatchUs};
+      turn_us -= behind_us - kBatchUs;
       slipped_us += behind_us - kBatchUs;
+      board_log->stood_still(static_cast<double>(behind_us) * 1.0e-6);
     }
     for (const Node node : {Node::rig, Node::flight})
       if (const std::vector<std::byte> bytes = (*ports)[node].read(); !bytes.empty()) rig.host_bytes(node, bytes);
-    rig.advance_to(microseconds_since(start));
+    rig.advance_to(turn_us);
+    board_log->follow(rig);
     for (const Node node : {Node::rig, Node::flight})
       for (const StampedBytes& chunk : rig.take(node)) (*ports)[node].write(chunk.bytes);
     if (Result<bool> followed = ports->follow(rig); !followed) return tl::unexpected(followed.error());
@@ -233,6 +296,8 @@ Result<int> serve_lockstep(int in_fd, int out_fd, const Scenario& scenario, cons
   const StopSignals signals;
   Result<TruthFile> truth = TruthFile::open(options.truth_file);
   if (!truth) return tl::unexpected(truth.error());
+  Result<BoardLog> board_log = BoardLog::open(options.board_log_file);
+  if (!board_log) return tl::unexpected(board_log.error());
   VirtualRig rig{scenario, options.seed};
   const ReadExactly source = [in_fd](std::span<std::byte> into) { return read_exactly(in_fd, into); };
   LockstepRequest request;
@@ -253,6 +318,7 @@ Result<int> serve_lockstep(int in_fd, int out_fd, const Scenario& scenario, cons
       return tl::unexpected(put.error());
     }
     truth->write(rig);
+    board_log->follow(rig);
   }
   truth->finish(rig);
   return 0;

@@ -21,6 +21,7 @@ struct VirtualRigOptions {
   std::vector<std::string> faults;    ///< "NAME" or "NAME,key=value,..."; beside those of the scenario
   std::string truth_file;             ///< JSON lines, one an ejection, added to; empty: none
   std::string ports_file;             ///< real time: written whole once the ports are open: "rig NAME\nflight NAME\n"
+  std::string board_log_file;         ///< JSON lines, one a change of the rig board's state, added to; empty: none
   std::string rig_link, flight_link;  ///< real time: symbolic links to make and keep pointing at the ports; empty: none
   std::optional<double> for_seconds;  ///< real time: stop after; absent: until told
   bool lockstep = false;
@@ -28,7 +29,8 @@ struct VirtualRigOptions {
 };
 
 /// The same as arguments of the verb, each option with its value: --scenario NAME, --seed N, --fault TEXT (any number),
-/// --truth FILE, --ports-file FILE, --rig-link NAME, --flight-link NAME, --for SECONDS, --lockstep, --end-with-input.
+/// --truth FILE, --board-log FILE, --ports-file FILE, --rig-link NAME, --flight-link NAME, --for SECONDS, --lockstep,
+/// --end-with-input.
 [[nodiscard]] std::vector<std::string> arguments_of(const VirtualRigOptions& options);
 
 /// What a trial on this rig says of its origin: "virtual rig, scenario steady, seed 1", then the faults beside the scenario's
@@ -39,7 +41,9 @@ struct VirtualRigOptions {
 [[nodiscard]] Result<Scenario> scenario_of(const VirtualRigOptions& options);
 
 /// Runs until SIGINT or SIGTERM, the time given is over, or (lock-step) the input ends. Returns the process's exit code, 0.
-/// Real time prints "rig NAME" and "flight NAME" on standard output, then a last line with what was dropped because nobody read.
+/// Real time: SIGUSR1 pulls the rig board's plug (the host sees a hang-up, the board hears nothing), the next SIGUSR1 puts it
+/// back. Real time prints "rig NAME" and "flight NAME" on standard output, then a last line with what was dropped because nobody
+/// read.
 [[nodiscard]] Result<int> run_virtual_rig(const VirtualRigOptions& options);
 /// The two ways by themselves. `run_virtual_rig` calls one of them.
 [[nodiscard]] Result<int> serve_real_time(const Scenario& scenario, const VirtualRigOptions& options);

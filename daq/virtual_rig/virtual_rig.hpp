@@ -28,6 +28,13 @@
 
 namespace coldstroke::daq {
 
+/// What the rig board does and what its valves do, seen from beside the rig.
+struct RigBoardState {
+  std::uint8_t step = 0;                                ///< CS_RIG_VENTED ...
+  std::uint16_t outputs = 0, readback = 0, faults = 0;  ///< CS_VALVE_*, CS_FAULT_*
+  bool operator==(const RigBoardState&) const = default;
+};
+
 class VirtualRig {
  public:
   VirtualRig(const Scenario& scenario, std::uint64_t seed);
@@ -48,6 +55,9 @@ class VirtualRig {
   [[nodiscard]] std::optional<EjectionTruth> unfinished_truth() const;
 
   /// For tests and displays of the virtual rig itself.
+  [[nodiscard]] RigBoardState rig_board() const {
+    return {rig_.rig_step(), rig_.outputs(), rig_inputs().readback, rig_.faults()};
+  }
   [[nodiscard]] const RigPhysics& physics() const { return physics_; }
   [[nodiscard]] const Scenario& scenario() const { return scenario_; }
 

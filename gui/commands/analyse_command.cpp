@@ -17,7 +17,7 @@ struct Arguments {
   std::string input, setup;
   std::int64_t trial = 0;
   std::vector<std::string> columns;
-  bool json = false, store = false;
+  bool json = false, store = false, budget = false;
 };
 
 /// Every SQLite file begins with these 16 bytes (sqlite.org/fileformat.html, section 1.3.1).
@@ -28,17 +28,18 @@ bool is_database(const std::string& file) {
   return in.gcount() == 16 && head == std::string{"SQLite format 3\0", 16};
 }
 
-Exit print(const std::vector<ReportTrial>& trials, bool json) {
+Exit print(const std::vector<ReportTrial>& trials, const Arguments& arguments) {
   Exit exit = Exit::done;
   for (const ReportTrial& trial : trials) exit = worse(exit, exit_of(verdict_word(trial)));
-  if (json && trials.size() == 1) {
+  if (arguments.json && trials.size() == 1) {
     std::cout << trial_json(trials.front()).dump(2) << '\n';
-  } else if (json) {
+  } else if (arguments.json) {
     nlohmann::ordered_json all = nlohmann::ordered_json::array();
     for (const ReportTrial& trial : trials) all.push_back(trial_json(trial));
     std::cout << all.dump(2) << '\n';
   } else if (trials.size() == 1) {
     print_trial(std::cout, trials.front());
+    if (arguments.budget) print_budgets(std::cout, trials.front().result);
   } else {
     print_verdict_table(std::cout, trials);
   }
@@ -122,7 +123,7 @@ Exit analyse(const Arguments& arguments) {
     }
     trials.push_back(std::move(*trial));
   }
-  return print(trials, arguments.json);
+  return print(trials, arguments);
 }
 
 }  // namespace
@@ -139,6 +140,7 @@ void add_analyse(CLI::App& app, Exit& exit) {
       "NAME=ROLE:UNIT for a CSV column, e.g. 'F1=force:kN'. Roles: time, force, supply, chamber, acceleration, current, "
       "detector. Without it headers such as force_N, time_ms, accel [g] are understood");
   verb->add_flag("--store", arguments->store, "Add the new result to the campaign, beside the old ones");
+  verb->add_flag("--budget", arguments->budget, "Of a single trial: print every metric's uncertainty budget, line by line");
   verb->add_flag("--json", arguments->json, "Machine-readable result on standard output");
   verb->footer(std::string{kExitCodes});
   verb->callback([arguments, &exit] { exit = analyse(*arguments); });

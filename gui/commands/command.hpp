@@ -47,14 +47,19 @@ void catch_stop_signals();
 
 /// Each adds its verb to `app`; when chosen it runs and leaves its exit code in `exit`.
 void add_virtual(CLI::App& app, Exit& exit);
+void add_window(CLI::App& app, Exit& exit);
 void add_eject(CLI::App& app, Exit& exit);
 void add_analyse(CLI::App& app, Exit& exit);
+void add_attach(CLI::App& app, Exit& exit);
+void add_recalibrate(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
 void add_detector(CLI::App& app, Exit& exit);
 void add_detector_playback(CLI::App& group, Exit& exit);  ///< below "detector"
 void add_foreign_detector(CLI::App& app, Exit& exit);     ///< not listed: this program starts itself with it
+void add_charge(CLI::App& app, Exit& exit);
+void add_climb(CLI::App& app, Exit& exit);
 
 /// The window; returns the process's exit code.
 int run_window(int argc, char** argv);

@@ -3,6 +3,7 @@
 // Runs trials without a window: on a virtual rig of its own, or on two ports with a person typing every step.
 #include <unistd.h>
 #include <QCoreApplication>
+#include <QElapsedTimer>
 #include <QSocketNotifier>
 #include <QTimer>
 #include <iostream>
@@ -11,6 +12,7 @@
 #include "daq/bench/live_bench.hpp"
 #include "daq/bench/lockstep_bench.hpp"
 #include "daq/bench/unattended_operator.hpp"
+#include "daq/virtual_rig/scenario_setup.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/terminal_operator.hpp"
 #include "gui/commands/trial_text.hpp"
@@ -36,7 +38,11 @@ struct Run {
 
 Result<daq::Setup> setup_of(const Arguments& arguments) {
   if (!arguments.setup.empty()) return daq::load_setup(arguments.setup);
-  if (arguments.virtual_rig) return daq::parse_setup(daq::virtual_setup_text(), "built-in setup of the virtual rig");
+  if (arguments.virtual_rig) {
+    const auto text = daq::setup_text_for(arguments.scenario);
+    if (!text) return tl::unexpected{text.error()};
+    return daq::parse_setup(*text, "built-in setup of the virtual rig");
+  }
   return complain("a real rig needs a setup", "command line",
                   "give --setup FILE (docs/setup.md), or --virtual for the virtual rig");
 }
@@ -73,6 +79,8 @@ Run run_lockstep(const Arguments& arguments, daq::Setup setup) {
   return run;
 }
 
+constexpr qint64 kLeaveMilliseconds = 10'000;
+
 /// Real time: a virtual rig that this process started runs unattended; anything else has a person at the terminal.
 class LiveRun : public QObject {
  public:
@@ -97,17 +105,34 @@ class LiveRun : public QObject {
       bench_.request(daq::OperatorRequest::abort);
     }
     const bool idle = view->step == daq::Step::idle;
-    if ((stopping_ && (idle || view->step == daq::Step::review)) ||
+    // a wait may go on long after the vent is open: leaving is allowed, approaching is not
+    const bool keep_clear = view->step == daq::Step::keep_clear || view->step == daq::Step::locked_out;
+    if (stopping_ && keep_clear)
+      std::cerr << "KEEP CLEAR is not over: " << view->alarm << "; stay behind the line and read the gauge at the vessel\n";
+    if ((stopping_ && (idle || keep_clear || view->step == daq::Step::review)) ||
         (idle && static_cast<std::int64_t>(run.trials.size()) >= wanted_)) {
       QCoreApplication::quit();
       return;
     }
-    if (stopping_) return;
+    if (stopping_) {
+      leave_unproven(*view);
+      return;
+    }
     if (unattended_) {
       if (const auto request = unattended_->decide(*view); request != daq::OperatorRequest::none) bench_.request(request);
     } else {
       person_.show(*view);
     }
+  }
+
+  /// A rig that answers no more cannot prove that it is vented; its board's watchdog has acted long before this wait is over.
+  void leave_unproven(const daq::BenchView& view) {
+    if (!stopping_for_.isValid()) stopping_for_.start();
+    if (stopping_for_.elapsed() < kLeaveMilliseconds) return;
+    std::cerr << "leaving in " << word(view.step)
+              << ": the rig is not proven vented. Treat it as pressurised and read the gauge at the vessel\n";
+    run.trouble = Exit::bench_trouble;
+    QCoreApplication::quit();
   }
 
   void read() {
@@ -123,14 +148,27 @@ class LiveRun : public QObject {
     }
     typed_.append(buffer.data(), static_cast<std::size_t>(count));
     for (std::size_t end = typed_.find('\n'); end != std::string::npos; end = typed_.find('\n')) {
-      bench_.request(person_.typed(std::string_view{typed_}.substr(0, end), *bench_.view()));
+      pass_on(person_.typed(std::string_view{typed_}.substr(0, end), *bench_.view()));
       typed_.erase(0, end + 1);
     }
+  }
+
+  void pass_on(const Typed& typed) {
+    if (const auto* request = std::get_if<daq::OperatorRequest>(&typed)) bench_.request(*request);
+    if (const auto* bypass = std::get_if<TypedBypass>(&typed))
+      bench_.bypass(QString::fromStdString(bypass->interlock), QString::fromStdString(bypass->reason));
+    if (const auto* target = std::get_if<TypedTarget>(&typed)) bench_.setTarget(target->pascals);
+    const auto* signature = std::get_if<TypedSignature>(&typed);
+    if (signature == nullptr) return;
+    QStringList confirmed;
+    for (const std::string& item : signature->confirmed) confirmed << QString::fromStdString(item);
+    bench_.sign(QString::fromStdString(signature->role), QString::fromStdString(signature->name), confirmed);
   }
 
   daq::LiveBench& bench_;
   TerminalOperator person_;
   std::unique_ptr<daq::UnattendedOperator> unattended_;
+  QElapsedTimer stopping_for_;
   std::int64_t wanted_;
   QSocketNotifier input_;
   std::string typed_;

@@ -3,6 +3,7 @@
 
 #include <array>
 #include <iomanip>
+#include <sstream>
 
 #include "daq/record/trial_archive.hpp"
 #include "gui/report/figures.hpp"
@@ -57,6 +58,8 @@ void print_verdict_table(std::ostream& out, const std::vector<ReportTrial>& tria
       out << padded(trial.judged ? cell(trial.result, column.metric) : "-", column.width);
     out << verdict_sentence(trial) << '\n';
   }
+  for (const ReportTrial& trial : trials)
+    for (const std::string& bypass : trial.bypasses) out << "trial " << trial.row.number << ": " << bypass << '\n';
   out << "Values with their standard uncertainty (one sigma).\n";
 }
 
@@ -65,7 +68,9 @@ void print_trial(std::ostream& out, const ReportTrial& trial) {
     out << "trial " << trial.row.number << (trial.row.virtual_rig ? " (virtual rig)" : "") << ", " << word(trial.row.status)
         << ", started " << trial.row.started_utc << ", " << trial.row.origin << '\n';
   }
-  out << verdict_sentence(trial) << "\n\n";
+  out << verdict_sentence(trial) << "\n";
+  for (const std::string& bypass : trial.bypasses) out << bypass << '\n';
+  out << '\n';
   if (trial.judged) {
     out << "verdict " << verdict_word(trial) << ", detector " << word(trial.result.outcome) << "\n\n";
     for (const MetricRow& row : metric_rows(trial.result)) {
@@ -81,6 +86,27 @@ void print_trial(std::ostream& out, const ReportTrial& trial) {
   for (const auto& note : trial.notes) out << "note " << note.created_utc << ' ' << note.author << ": " << note.text << '\n';
 }
 
+void print_budgets(std::ostream& out, const analysis::TrialResult& result) {
+  out << "\nUncertainty budgets (JCGM 100:2008): input, its standard uncertainty, its share of the metric's, part of the "
+         "variance\n";
+  for (const analysis::Metric& metric : result.metrics) {
+    const analysis::Measured* m = metric.measured();
+    if (m == nullptr) continue;
+    out << '\n'
+        << metric.name << " = " << m->value << ' ' << metric.unit << ", standard uncertainty " << m->standard_uncertainty
+        << ", 95 % from " << m->low_95 << " to " << (m->at_least ? std::string{"no upper end"} : std::to_string(m->high_95))
+        << "\n  by " << metric.method << '\n';
+    const double variance = m->standard_uncertainty * m->standard_uncertainty;
+    for (const analysis::Contribution& line : m->budget) {
+      std::ostringstream uncertainty, share, part;
+      uncertainty << line.standard_uncertainty << ' ' << line.unit;
+      share << line.share << ' ' << metric.unit;
+      part << std::fixed << std::setprecision(1) << (variance > 0.0 ? 100.0 * line.share * line.share / variance : 0.0) << " %";
+      out << "  " << padded(line.source, 44) << padded(uncertainty.str(), 20) << padded(share.str(), 22) << part.str() << '\n';
+    }
+  }
+}
+
 nlohmann::ordered_json trial_json(const ReportTrial& trial) {
   nlohmann::ordered_json out;
   if (trial.row.number > 0) {
@@ -90,6 +116,7 @@ nlohmann::ordered_json trial_json(const ReportTrial& trial) {
     out["virtual_rig"] = trial.row.virtual_rig;
     out["origin"] = trial.row.origin;
   }
+  if (!trial.bypasses.empty()) out["bypasses"] = trial.bypasses;
   if (!trial.judged) {
     out["verdict"] = verdict_word(trial);
     out["why_not_judged"] = trial.why_not_judged;

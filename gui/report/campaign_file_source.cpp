@@ -28,6 +28,13 @@ Result<ReportTrial> with_stored_result(const daq::Campaign& campaign, daq::Trial
   ReportTrial trial;
   trial.row = std::move(row);
   say_why_not_judged(trial);
+  auto events = campaign.events(trial.row.number);
+  if (!events) return tl::unexpected{events.error()};
+  for (daq::HostEvent& event : *events)
+    if (event.kind == "bypass") trial.bypasses.push_back(std::move(event.text));
+  if (const auto text = campaign.setup_text(trial.row.number))
+    if (auto setup = daq::parse_setup(*text, "setup stored with trial " + std::to_string(trial.row.number)))
+      trial.setup = std::make_shared<const daq::Setup>(std::move(*setup));
   if (trial.row.status == daq::TrialStatus::aborted) return trial;
   auto results = campaign.results(trial.row.number);
   if (!results) return tl::unexpected{results.error()};

@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <numbers>
 
 namespace coldstroke::gui {
 namespace {
@@ -29,6 +30,42 @@ constexpr std::array kMetricWords{
     MetricWords{"droop_pascals", "Supply droop", "bar", 1.0e-5, "Fall of the supply pressure during the stroke."},
     MetricWords{"detector_latency_seconds", "Detector latency", "ms", 1.0e3,
                 "First motion to the flight board's own first decision, on the bench clock. Negative: decided before motion."},
+    MetricWords{"mean_force_newtons", "Mean force", "N", 1.0,
+                "Force of the piston on the vehicle averaged over the stroke, weight included."},
+    MetricWords{"rise_time_seconds", "Rise time", "ms", 1.0e3, "From 10 to 90 % of the net peak force."},
+    MetricWords{"exit_speed_from_free_fall_mps", "Exit speed, free fall", "m/s", 1.0,
+                "Speed at separation from the time in the air and the landing height."},
+    MetricWords{"energy_joules", "Energy", "J", 1.0, "Work done on the vehicle: its kinetic energy at separation and its lift."},
+    MetricWords{"efficiency_ratio", "Efficiency", "%", 100.0, "Work on the vehicle over the energy of the charge."},
+    MetricWords{"recovery_pascals", "Supply recovery", "bar", 1.0e-5,
+                "Rise of the supply pressure from its lowest after the stroke."},
+    MetricWords{"release_pressure_pascals", "Release pressure", "bar", 1.0e-5, "Supply pressure just before the release, gauge."},
+    MetricWords{"coast_apex_metres", "Coast apex", "m", 1.0,
+                "Height of the unpowered climb above the tube's mouth, with quadratic drag."},
+    MetricWords{"coast_apex_time_seconds", "Time to apex", "s", 1.0, "Separation to the top of the unpowered climb."},
+    MetricWords{"thrust_onset_seconds", "Thrust onset", "ms", 1.0e3,
+                "Separation to where thrust would begin: decision, logic, igniter delay and build-up."},
+    MetricWords{"onset_height_metres", "Height at onset", "m", 1.0, "Height above the mouth where thrust would begin."},
+    MetricWords{"onset_speed_mps", "Speed at onset", "m/s", 1.0, "Vertical speed where thrust would begin; negative: falling."},
+    MetricWords{"onset_before_apex_seconds", "Onset to apex", "ms", 1.0e3,
+                "From where thrust would begin to the top of the climb; negative: it would begin in the fall."},
+    MetricWords{"onset_in_window_probability", "Onset in window", "%", 100.0,
+                "Probability that thrust would begin high enough and still rising fast enough."},
+    MetricWords{"latest_safe_decision_seconds", "Latest safe decision", "ms", 1.0e3,
+                "From first motion. After this the flight board must inhibit itself; this program cannot do it for the board."},
+    MetricWords{"tip_off_rate_radians_per_second", "Tip-off rate", "deg/s", 57.29577951308232,
+                "Turn rate of the vehicle just after it left the tube."},
+    MetricWords{"tip_off_tilt_radians", "Tilt at exit", "deg", 57.29577951308232,
+                "Tilt from vertical at separation, the tube's own tilt added at its worst."},
+    MetricWords{"onset_tilt_radians", "Tilt at onset", "deg", 57.29577951308232,
+                "Tilt where thrust would begin, the turn rate going on."},
+    MetricWords{"lateral_peak_g", "Lateral peak", "g", 1.0, "Largest acceleration across the tube during the stroke."},
+    MetricWords{"firing_current_amperes", "Firing current", "A", 1.0,
+                "Current through the dummy load that sits in the igniter's place."},
+    MetricWords{"firing_hold_seconds", "Firing hold", "ms", 1.0e3,
+                "How long the current was at or above the all-fire current with its margin."},
+    MetricWords{"firing_start_seconds", "Firing start", "ms", 1.0e3, "First motion to the first current in the dummy load."},
+    MetricWords{"firing_action_ampere2_seconds", "Firing action", "A2 s", 1.0, "Integral of the squared current."},
 };
 
 }  // namespace
@@ -43,6 +80,8 @@ ScreenUnit screen_unit(analysis::Quantity quantity) {
       return {"g", 1.0 / 9.80665};
     case analysis::Quantity::current:
       return {"A", 1.0};
+    case analysis::Quantity::angular_rate:
+      return {"deg/s", 180.0 / std::numbers::pi};
     case analysis::Quantity::other:
       break;
   }
@@ -61,6 +100,14 @@ std::string channel_title(analysis::Role role, std::string_view name) {
       return "acceleration";
     case analysis::Role::dummy_load_current:
       return "dummy-load current";
+    case analysis::Role::lateral_acceleration:
+      return "lateral acceleration";
+    case analysis::Role::second_lateral_acceleration:
+      return "lateral acceleration 2";
+    case analysis::Role::tilt_rate:
+      return "tilt rate";
+    case analysis::Role::second_tilt_rate:
+      return "tilt rate 2";
     case analysis::Role::other:
       break;
   }

@@ -98,7 +98,7 @@ std::string trial_section(const ReportTrial& trial) {
                      "</p>\n<p class=\"muted\">started " + escaped(trial.row.started_utc) +
                      "; origin: " + escaped(trial.row.origin) + "; setup SHA-256 " + escaped(trial.row.setup_sha256) +
                      (trial.traces.alignment_method.empty() ? "" : "; aligned by " + escaped(trial.traces.alignment_method)) +
-                     "</p>\n";
+                     "</p>\n" + list("Interlocks bypassed", trial.bypasses);
   const auto& marks = trial.result.marks;
   if (!stacking_order(trial.traces).empty())
     html += traces_svg(trial.traces, marks, stroke_stretch(trial.traces, marks), title + ": stacked traces around the stroke");
@@ -127,7 +127,9 @@ std::string run_table(const std::vector<ReportTrial>& trials) {
                    : with_uncertainty(measured->value * per_unit, 0.5 * (measured->high_95 - measured->low_95) * per_unit)) +
               "</td>";
     }
-    html += "<td>" + escaped(verdict_sentence(trial)) + "</td></tr>\n";
+    html += "<td>" + escaped(verdict_sentence(trial));
+    for (const std::string& bypass : trial.bypasses) html += "<br><b>" + escaped(bypass) + "</b>";
+    html += "</td></tr>\n";
   }
   return html + "</table>\n";
 }

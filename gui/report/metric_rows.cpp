@@ -116,6 +116,16 @@ MetricRow criterion_row(const Judgement& judgement, const TrialResult& result) {
         row.absent = judgement.reason;
       row.limit = limits(criterion.lower, criterion.upper, 1.0e3);
       break;
+    case Criterion::Kind::would_fire:
+      row.title = "Firing chain";
+      row.limit = "would fire";
+      if (result.firing) {
+        row.value = word(result.firing->outcome);
+        std::ranges::replace(row.value, '_', ' ');
+      } else {
+        row.absent = judgement.reason;
+      }
+      break;
   }
   row.reason = judgement.reason;
   row.verdict = judgement.verdict;

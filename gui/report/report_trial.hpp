@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -19,7 +20,9 @@ struct ReportTrial {
   std::string why_not_judged;    ///< one sentence, if not judged
   std::vector<std::string> decode_notes;
   std::vector<daq::Campaign::Note> notes;
-  std::string setup_name;  ///< campaign or rig name of the setup stored with the trial, may be empty
+  std::vector<std::string> bypasses;        ///< interlocks that people went on without, each with the reason they gave
+  std::shared_ptr<const daq::Setup> setup;  ///< as stored with the trial; null if it cannot be read
+  std::string setup_name;                   ///< campaign or rig name of the setup stored with the trial, may be empty
 };
 
 /// "pass", "fail", "void"; the status word ("aborted", "interrupted", "recording") or "not judged" for one that is not judged.

@@ -30,6 +30,10 @@ const char* trace_colour(analysis::Role role) {
     case analysis::Role::vehicle_acceleration:
       return "#A8457F";
     case analysis::Role::dummy_load_current:
+    case analysis::Role::lateral_acceleration:
+    case analysis::Role::second_lateral_acceleration:
+    case analysis::Role::tilt_rate:
+    case analysis::Role::second_tilt_rate:
     case analysis::Role::other:
       break;
   }

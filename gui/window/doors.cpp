@@ -37,7 +37,10 @@ Result<OpenedBench> start_virtual() {
   return start({.setup = std::move(*setup), .campaign = documents() / "virtual-rig.coldstroke", .virtual_rig = true});
 }
 
-Result<OpenedBench> start_setup(const std::filesystem::path& file) {
+Result<OpenedBench> start_setup(const std::filesystem::path& given) {
+  std::error_code failed;
+  const std::filesystem::path whole = std::filesystem::absolute(given, failed);
+  const std::filesystem::path& file = failed ? given : whole;  // a bare name has no folder for the campaign beside it
   auto setup = daq::load_setup(file);
   if (!setup) return tl::unexpected{setup.error()};
   return start({.setup = std::move(*setup), .campaign = std::filesystem::path{file}.replace_extension(".coldstroke")});

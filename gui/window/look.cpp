@@ -2,7 +2,8 @@
 #include "gui/window/look.hpp"
 
 #include <QApplication>
-#include <QStyleFactory>
+#include <QProxyStyle>
+#include <QStyleOption>
 #include <QWidget>
 #include <cmath>
 
@@ -30,6 +31,24 @@ Look make_look(bool dark) {
   look.current = look.ink;
   return look;
 }
+
+// Fusion's own edge of a text field is fainter than 3:1 in the dark look, and its focus hard to see in sunlight.
+class LookStyle : public QProxyStyle {
+ public:
+  LookStyle() : QProxyStyle{QStringLiteral("fusion")} {}
+  void drawPrimitive(PrimitiveElement element, const QStyleOption* option, QPainter* painter,
+                     const QWidget* widget) const override {
+    if (element != PE_FrameLineEdit) return QProxyStyle::drawPrimitive(element, option, painter, widget);
+    const bool focus = (option->state & State_HasFocus) != 0;
+    const double wide = focus ? 2.0 : 1.0;
+    painter->save();
+    painter->setBrush(Qt::NoBrush);
+    painter->setPen(QPen{option->palette.color(focus ? QPalette::Text : QPalette::PlaceholderText), wide, Qt::SolidLine,
+                         Qt::SquareCap, Qt::MiterJoin});
+    painter->drawRect(QRectF{option->rect}.adjusted(0.5 * wide, 0.5 * wide, -0.5 * wide, -0.5 * wide));
+    painter->restore();
+  }
+};
 
 }  // namespace
 
@@ -66,6 +85,10 @@ QColor Look::trace(analysis::Role role) const {
       return chamber;
     case analysis::Role::vehicle_acceleration:
       return acceleration;
+    case analysis::Role::lateral_acceleration:
+    case analysis::Role::second_lateral_acceleration:
+    case analysis::Role::tilt_rate:
+    case analysis::Role::second_tilt_rate:
     case analysis::Role::dummy_load_current:
     case analysis::Role::other:
       break;
@@ -114,7 +137,7 @@ const Look& look_for(const QPalette& desktop) {
 const Look& look_of(const QWidget* widget) { return look_for(widget->palette()); }
 
 void apply_look(QApplication& application) {
-  QApplication::setStyle(QStyleFactory::create("Fusion"));
+  QApplication::setStyle(new LookStyle);
   application.setFont(type(kBodyPt));
 }
 

@@ -3,21 +3,19 @@
 
 #include <QApplication>
 #include <QCloseEvent>
-#include <QDateTime>
-#include <QFileDialog>
 #include <QHBoxLayout>
 #include <QKeyEvent>
 #include <QStackedWidget>
 #include <QVBoxLayout>
 #include <algorithm>
 
-#include "gui/report/html_report.hpp"
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/bench/headline_bar.hpp"
 #include "gui/window/bench/keep_clear_page.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/close_panel.hpp"
 #include "gui/window/detector/detector_page.hpp"
+#include "gui/window/flight/flight_page.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/rail.hpp"
 #include "gui/window/setup/setup_page.hpp"
@@ -57,12 +55,14 @@ void MainWindow::build() {
   rail_->add("T", tr("Trial"), kTrial);
   rail_->add("C", tr("Campaign"), kCampaign);
   rail_->add("D", tr("Detector"), kDetector);
+  rail_->add("F", tr("Flight"), kFlight);
   rail_->add("S", tr("Setup"), kSetup);
   pages_ = new QStackedWidget;
   bench_page_ = new BenchPage;
   trial_page_ = new TrialPage;
   campaign_page_ = new CampaignPage;
   detector_page_ = new DetectorPage;
+  flight_page_ = new FlightPage;
   setup_page_ = new SetupPage;
   start_page_ = new StartPage;
   keep_clear_page_ = new KeepClearPage;
@@ -71,8 +71,8 @@ void MainWindow::build() {
   chooser_->setObjectName("chooser");
   (new QVBoxLayout{chooser_})->setContentsMargins(24, 16, 24, 16);
   // In the order of Page.
-  for (QWidget* page : std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, detector_page_, setup_page_,
-                                                       start_page_, close_panel_, chooser_, keep_clear_page_})
+  for (QWidget* page : std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, detector_page_, flight_page_,
+                                                       setup_page_, start_page_, close_panel_, chooser_, keep_clear_page_})
     pages_->addWidget(page);
   auto* row = new QHBoxLayout;
   row->setSpacing(0);
@@ -97,6 +97,7 @@ void MainWindow::connectPages() {
   connect(trial_page_, &TrialPage::trialWanted, this, &MainWindow::openTrial);
   connect(trial_page_, &TrialPage::reportWanted, this, [this](qlonglong number) { writeReport(number); });
   connect(trial_page_, &TrialPage::noteWritten, this, &MainWindow::keepNote);
+  connect(flight_page_, &FlightPage::planWanted, this, &MainWindow::fitChargePlan);
   connect(close_panel_, &ClosePanel::ventWanted, this, &MainWindow::abort);
   connect(close_panel_, &ClosePanel::stayWanted, this, [this] { goTo(before_panel_); });
   connect(close_panel_, &ClosePanel::readyToClose, this, [this] {
@@ -189,13 +190,7 @@ bool MainWindow::eventFilter(QObject* watched, QEvent* event) {
 void MainWindow::followDesktop() {
   if (following_) return;
   following_ = true;  // setting the palette comes back here
-  const Look& look = look_for(QApplication::palette());
-  setPalette(look.palette());
-  // The style's own edge of a text field is fainter than 3:1 in the dark look, and its focus hard to see in sunlight.
-  setStyleSheet(QStringLiteral("QLineEdit { border: 1px solid %1; background: %2; padding: 2px 4px; }"
-                               "QLineEdit:focus { border: 2px solid %3; padding: 1px 3px; }"
-                               "QLineEdit:disabled { background: %4; }")
-                    .arg(look.muted.name(), look.sheet.name(), look.ink.name(), look.paper.name()));
+  setPalette(look_for(QApplication::palette()).palette());
   following_ = false;
 }
 
@@ -269,7 +264,9 @@ void MainWindow::showView() {
   setup_page_->follow(*view);
   setup_page_->setChangeBlocked(changeBlocked());
   followKeepClear(*view);
-  if (view->step == daq::Step::releasing && heard_step_ == daq::Step::counting) doors_.sound(Tone::release);
+  // Releasing may be over between two views.
+  if (heard_step_ == daq::Step::counting && (view->step == daq::Step::releasing || view->step == daq::Step::recording))
+    doors_.sound(Tone::release);
   heard_step_ = view->step;
   if (page() == kClosing) close_panel_->follow(*view);
 }
@@ -305,27 +302,27 @@ void MainWindow::openCampaign(const std::filesystem::path& file) {
   reload();
 }
 
-template <class T>
-void MainWindow::inBackground(std::function<Result<T>()> work, std::function<void(Result<T>)> then) {
-  ++jobs_;
-  worker_.start([this, work = std::move(work), then = std::move(then), asked_of = source_] {
-    auto done = std::make_shared<Result<T>>(work());
-    QMetaObject::invokeMethod(this, [this, done, then, asked_of] {
-      --jobs_;
-      if (asked_of == source_) then(std::move(*done));
-      if (jobs_ == 0) Q_EMIT idle();
-    });
-  });
-}
-
 void MainWindow::reload() {
   const auto source = source_;
   inBackground<CampaignRows>([source] { return source->rows(); },
                              [this](Result<CampaignRows> rows) {
                                if (!rows) return campaign_page_->showComplaint(rows.error());
                                campaign_page_->show(*rows);
+                               flight_page_->showCampaignChanged();
                                if (trial_page_->number()) placeTrial(*trial_page_->number());
                              });
+}
+
+void MainWindow::fitChargePlan() {
+  if (source_ == nullptr) return flight_page_->showPlanComplaint({"no campaign is open", "", "Open one on the Campaign page"});
+  const auto source = source_;
+  inBackground<PlanMade>(
+      [source]() -> Result<PlanMade> {
+        const auto rows = source->rows();
+        if (!rows) return tl::unexpected{rows.error()};
+        return charge_plan_of(*rows);
+      },
+      [this](Result<PlanMade> made) { made ? flight_page_->show(*made) : flight_page_->showPlanComplaint(made.error()); });
 }
 
 void MainWindow::openTrial(qlonglong number) {
@@ -339,13 +336,14 @@ void MainWindow::openTrial(qlonglong number) {
                             [this, number](Result<ReportTrial> trial) {
                               if (wanted_trial_ != number) return;  // another was asked for meanwhile
                               if (!trial) return trial_page_->showComplaint(number, trial.error());
-                              showTrial(std::move(*trial));
+                              showTrial(*trial);
                             });
 }
 
-void MainWindow::showTrial(ReportTrial trial) {
+void MainWindow::showTrial(const ReportTrial& trial) {
   const qlonglong number = trial.row.number;
   trial_page_->show(trial);
+  flight_page_->show(trial);
   trial_page_->setNotesBlocked(notesBlocked(number));
   placeTrial(number);
 }
@@ -357,77 +355,6 @@ void MainWindow::placeTrial(qlonglong number) {
   trial_page_->setNeighbours(here == all.begin() ? std::nullopt : std::optional{*(here - 1)},
                              here + 1 == all.end() ? std::nullopt : std::optional{*(here + 1)},
                              tr("trial %1, %2 of %3").arg(number).arg(here - all.begin() + 1).arg(all.size()));
-}
-
-// A bench that runs owns its campaign file and takes notes to its running or last trial only.
-QString MainWindow::notesBlocked(qlonglong number) const {
-  if (bench_ == nullptr || campaign_ != bench_campaign_) return {};
-  const auto view = bench_->view();
-  if (view->last && view->last->number == number) return {};
-  return tr("Notes to older trials can be written when the bench is closed");
-}
-
-void MainWindow::keepNote(qlonglong number, const QString& words) {
-  if (bench_ != nullptr && campaign_ == bench_campaign_) {
-    bench_->addNote(note_author(), words);
-  } else {
-    auto kept = doors_.add_note(campaign_, number, note_author().toStdString(), words.toStdString());
-    if (!kept)
-      return trial_page_->showMessage(
-          tr("The note was not kept: %1 %2 Its text: %3").arg(text(kept.error().what), text(kept.error().remedy), words));
-  }
-  if (trial_page_->number() == number) trial_page_->addNote(note_author(), words);
-}
-
-void MainWindow::choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then) {
-  if (page() == kChoosing) return;
-  before_panel_ = page();
-  auto* dialogue = new QFileDialog{chooser_, title, QString{}, filter};
-  dialogue->setObjectName("file_chooser");
-  dialogue->setOption(QFileDialog::DontUseNativeDialog);
-  dialogue->setFileMode(QFileDialog::ExistingFile);
-  dialogue->setWindowFlags(Qt::Widget);  // fills the page instead of covering the window
-  dialogue->setSizeGripEnabled(false);
-  chooser_->layout()->addWidget(dialogue);
-  dialogue->show();
-  goTo(kChoosing);
-  dialogue->setFocus();
-  connect(dialogue, &QDialog::finished, this, [this, dialogue, then = std::move(then)](int accepted) {
-    const QStringList files = dialogue->selectedFiles();
-    dialogue->deleteLater();
-    goTo(before_panel_);
-    if (accepted == QDialog::Accepted && !files.isEmpty()) then(files.first().toStdString());
-  });
-}
-
-void MainWindow::writeReport(std::optional<qlonglong> number) {
-  if (source_ == nullptr) return;
-  const auto source = source_;
-  const auto file = report_path(campaign_, number ? std::optional<std::int64_t>{*number} : std::nullopt);
-  ReportHead head;
-  head.program_version = COLDSTROKE_VERSION;
-  head.written_utc = QDateTime::currentDateTimeUtc().toString(Qt::ISODate).toStdString();
-  const auto say = [this, number](const QString& words) {
-    if (number)
-      trial_page_->showMessage(words);
-    else
-      campaign_page_->showMessage(words);
-  };
-  say(tr("Writing the report ..."));
-  inBackground<std::string>(
-      [source, number, head, file]() -> Result<std::string> {
-        auto html = number ? report_of_trial(*source, head, *number) : report_of_campaign(*source, head);
-        if (!html) return html;
-        if (auto written = write_report(file, *html); !written) return tl::unexpected{written.error()};
-        return file.string();
-      },
-      [say](Result<std::string> written) {
-        if (written)
-          say(tr("Report written: %1").arg(text(*written)));
-        else
-          say(tr("No report: %1 %2 %3")
-                  .arg(text(written.error().what), text(written.error().where), text(written.error().remedy)));
-      });
 }
 
 void MainWindow::closeEvent(QCloseEvent* event) {

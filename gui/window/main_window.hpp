@@ -23,6 +23,7 @@ class BenchPage;
 class CampaignPage;
 class ClosePanel;
 class DetectorPage;
+class FlightPage;
 class HeadlineBar;
 class KeepClearPage;
 class Rail;
@@ -61,7 +62,7 @@ struct WindowDoors {
 class MainWindow : public QWidget {
   Q_OBJECT
  public:
-  enum Page { kBench, kTrial, kCampaign, kDetector, kSetup, kStart, kClosing, kChoosing, kKeepClear };
+  enum Page { kBench, kTrial, kCampaign, kDetector, kFlight, kSetup, kStart, kClosing, kChoosing, kKeepClear };
   explicit MainWindow(WindowDoors doors, QWidget* parent = nullptr);
   ~MainWindow() override;
 
@@ -72,6 +73,7 @@ class MainWindow : public QWidget {
   void leaveRig();
   void openCampaign(const std::filesystem::path& file);
   void openTrial(qlonglong number);
+  void fitChargePlan();  ///< of the open campaign, in the background; the flight page shows it
   void goTo(Page page);
   void abort();
   [[nodiscard]] Page page() const;
@@ -99,7 +101,7 @@ class MainWindow : public QWidget {
   void dropBench();
   void showBenchCampaign();
   void reload();
-  void showTrial(ReportTrial trial);
+  void showTrial(const ReportTrial& trial);
   void placeTrial(qlonglong number);
   void keepNote(qlonglong number, const QString& words);
   [[nodiscard]] QString notesBlocked(qlonglong number) const;
@@ -133,9 +135,23 @@ class MainWindow : public QWidget {
   StartPage* start_page_;
   ClosePanel* close_panel_;
   QWidget* chooser_;
+  FlightPage* flight_page_;
   SetupPage* setup_page_;
   KeepClearPage* keep_clear_page_;
 };
+
+template <class T>
+void MainWindow::inBackground(std::function<Result<T>()> work, std::function<void(Result<T>)> then) {
+  ++jobs_;
+  worker_.start([this, work = std::move(work), then = std::move(then), asked_of = source_] {
+    auto done = std::make_shared<Result<T>>(work());
+    QMetaObject::invokeMethod(this, [this, done, then, asked_of] {
+      --jobs_;
+      if (asked_of == source_) then(std::move(*done));
+      if (jobs_ == 0) Q_EMIT idle();
+    });
+  });
+}
 
 /// The person at the keyboard, for notes: the login name, or "operator".
 [[nodiscard]] QString note_author();

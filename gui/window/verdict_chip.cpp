@@ -14,10 +14,26 @@ void VerdictChip::show(std::string_view verdict, const QString& before) {
   const QString words = before + verdict_label(verdict);
   if (words == text()) return;
   setText(words);
+  fit();
   updateGeometry();
 }
 
-QSize VerdictChip::sizeHint() const { return {fontMetrics().horizontalAdvance(text()) + 20, fontMetrics().height() + 10}; }
+QSize VerdictChip::minimumSizeHint() const {
+  return {QFontMetrics{type(kHeadingPt, true)}.horizontalAdvance(text()) + 8, sizeHint().height()};
+}
+
+QSize VerdictChip::sizeHint() const {
+  const QFontMetrics large{type(kReadoutPt, true)};
+  return {large.horizontalAdvance(text()) + 20, large.height() + 10};
+}
+
+// "Trial 1234: – aborted" in a narrow column: smaller letters rather than a word cut off.
+void VerdictChip::fit() {
+  const bool fits = QFontMetrics{type(kReadoutPt, true)}.horizontalAdvance(text()) + 8 <= width();
+  setFont(type(fits ? kReadoutPt : kHeadingPt, true));
+}
+
+void VerdictChip::resizeEvent(QResizeEvent*) { fit(); }
 
 void VerdictChip::paintEvent(QPaintEvent*) {
   QPainter painter{this};

@@ -16,12 +16,14 @@ class VerdictChip : public QLabel {
   /// `before`: words in front of the verdict, e.g. "Trial 13: ".
   void show(std::string_view verdict, const QString& before = {});
   [[nodiscard]] QSize sizeHint() const override;
-  [[nodiscard]] QSize minimumSizeHint() const override { return sizeHint(); }
+  [[nodiscard]] QSize minimumSizeHint() const override;
 
  protected:
   void paintEvent(QPaintEvent* event) override;
+  void resizeEvent(QResizeEvent* event) override;
 
  private:
+  void fit();
   std::string verdict_;
 };
 

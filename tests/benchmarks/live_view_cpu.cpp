@@ -101,17 +101,34 @@ Result<OpenedBench> open_virtual(const std::string& program, const QString& fold
   return OpenedBench{std::make_unique<LiveBenchSource>(std::move(*bench)), folder.toStdString() + "/cpu.coldstroke"};
 }
 
-int measure(const char* what, MainWindow& window, const Feed* feed) {
+std::uint64_t sum(const wire::LineCounts& counts) {
+  std::uint64_t all = 0;
+  for (const auto one : counts.faults) all += one;
+  return all;
+}
+
+// Frames taken in and lost on both lines since `before`.
+void print_lines(const daq::BenchView& before, const daq::BenchView& after, double seconds) {
+  for (std::size_t k = 0; k < after.links.size(); ++k) {
+    const auto &from = before.links[k].counts, &to = after.links[k].counts;
+    std::printf("  %s: %.0f frames/s, lost, damaged, repeated or late: %llu\n", daq::word(static_cast<daq::Node>(k)),
+                static_cast<double>(to.frames - from.frames) / seconds, static_cast<unsigned long long>(sum(to) - sum(from)));
+  }
+}
+
+int measure(const char* what, MainWindow& window, const Feed* feed, const BenchSource* bench = nullptr) {
   window.resize(1280, 800);
   window.show();
   FrameCounter counter;
   window.findChild<BenchPage*>()->traces()->installEventFilter(&counter);
   double cpu = 0.0, feeding = 0.0;
+  std::shared_ptr<const daq::BenchView> before;
   QElapsedTimer clock;
   QTimer::singleShot(kWarmUpMilliseconds, &window, [&] {  // until ten seconds are on screen
     counter.frames = 0;
     cpu = cpu_seconds(RUSAGE_SELF);
     feeding = feed == nullptr ? 0.0 : feed->cpu();
+    if (bench != nullptr) before = bench->view();
     clock.start();
     // Not quit(): that asks the window, which does not close with pressure on.
     QTimer::singleShot(kMeasuredMilliseconds, &window, [] { QApplication::exit(); });
@@ -125,6 +142,7 @@ int measure(const char* what, MainWindow& window, const Feed* feed) {
                 100.0 * (used - own) / seconds);
   }
   std::printf("\n");
+  if (before != nullptr) print_lines(*before, *bench->view(), seconds);
   return 0;
 }
 
@@ -145,8 +163,9 @@ int main(int argc, char** argv) {
                    opened.error().remedy.c_str());
       return 1;
     }
+    const BenchSource* bench = opened->bench.get();
     window.useBench(std::move(*opened));
-    return measure("window on the virtual rig", window, nullptr);
+    return measure("window on the virtual rig", window, nullptr, bench);
   }
   ScriptedBench* bench = nullptr;
   MainWindow window{invented_doors(&bench)};

@@ -30,7 +30,12 @@ TRUTH = {
     "exit_speed_from_stroke_mps": lambda t: t["exit_speed_mps"],
     "droop_pascals": lambda t: t["droop_pascals"],
     "detector_latency_seconds": lambda t: t["detector_latency_seconds"],
+    "mean_force_newtons": lambda t: t["impulse_newton_seconds"] / t["stroke_time_seconds"] + 9.80665 * t["vehicle_mass_kg"],
+    "exit_speed_from_free_fall_mps": lambda t: t["exit_speed_mps"],
+    "energy_joules": lambda t: t["vehicle_mass_kg"] * (0.5 * t["exit_speed_mps"] ** 2 + 9.80665 * t["stroke_metres"]),
 }
+# The virtual rig lands its vehicle at the stated height in still air of the stated density: nothing of that budget is drawn.
+NOT_DRAWN = {"exit_speed_from_free_fall_mps"}
 errors = {name: [] for name in TRUTH}
 inside = {name: 0 for name in TRUTH}
 uncertainties = {name: [] for name in TRUTH}
@@ -69,6 +74,6 @@ for name in TRUTH:
     spread = math.sqrt(sum((x - bias) ** 2 for x in e) / max(1, len(e) - 1))
     share = 100.0 * inside[name] / len(e)
     mean_u = sum(uncertainties[name]) / len(e)
-    bad |= not 91.0 <= share <= 99.0
+    bad |= not 91.0 <= share <= (100.0 if name in NOT_DRAWN else 99.0)
     print(f"{name:36} {len(e):4d} {bias:12.4g} {spread:12.4g} {mean_u:12.4g} {share:20.1f} %")
 sys.exit(1 if bad else 0)

@@ -40,7 +40,8 @@ constexpr std::array<std::string_view, 4> kReport{"protocol", "analysis", "daq",
 constexpr std::array<std::string_view, 5> kWindow{"protocol", "analysis", "daq", "gui/report", "gui/window"};
 constexpr std::array<std::string_view, 4> kProgram{"protocol", "analysis", "daq", "gui"};
 
-constexpr std::array<std::string_view, 3> kNumberLibraries{"Eigen", "boost", "tl"};
+// "unsupported" is Eigen's own folder for what it does not promise to keep, its Levenberg-Marquardt solver among it.
+constexpr std::array<std::string_view, 4> kNumberLibraries{"Eigen", "unsupported", "boost", "tl"};
 constexpr std::array<std::string_view, 5> kDaqLibraries{"Eigen", "boost", "tl", "nlohmann", "spdlog"};
 constexpr std::array<std::string_view, 6> kArchiveLibraries{"Eigen", "boost", "tl", "nlohmann", "spdlog", "SQLiteCpp"};
 constexpr std::array<std::string_view, 6> kSetupLibraries{"Eigen", "boost", "tl", "nlohmann", "spdlog", "toml++"};

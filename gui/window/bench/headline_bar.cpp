@@ -177,12 +177,12 @@ QRect HeadlineBar::stateRect() const {
 
 QRect HeadlineBar::pressureRect() const {
   const int width = std::max(QFontMetrics{headlineFont()}.horizontalAdvance(tr("-88.88 bar")),
-                             QFontMetrics{type(kBodyPt)}.horizontalAdvance(tr("88.8 min old: treat as pressurised")));
+                             QFontMetrics{type(kBodyPt, true)}.horizontalAdvance(tr("888 ms old: treat as pressurised")));
   return {stateRect().right() + 16, 0, width + 8, height()};
 }
 
 bool HeadlineBar::wordsFit() const {
-  const QFontMetrics big{headlineFont()}, small{type(kBodyPt)};
+  const QFontMetrics big{headlineFont()}, small{type(kBodyPt, state_.stale)};
   return big.horizontalAdvance(state_shape(state_.headline, hides_state(state_)) + " " + stateWords()) <= stateRect().width() &&
          big.horizontalAdvance(pressureWords()) <= pressureRect().width() &&
          small.horizontalAdvance(ageWords()) <= pressureRect().width() && pressureRect().right() < facts_[0]->x() &&
@@ -213,7 +213,7 @@ void HeadlineBar::paintEvent(QPaintEvent*) {
   painter.setPen(known ? look.ink : look.muted);
   painter.setFont(headlineFont());
   painter.drawText(field.adjusted(0, 4, 0, -24), Qt::AlignLeft | Qt::AlignVCenter, pressureWords());
-  painter.setFont(type(kBodyPt, !known));
+  painter.setFont(type(kBodyPt, !known));  // as measured in pressureRect and wordsFit
   painter.setPen(known ? look.muted : look.ink);
   painter.drawText(field.adjusted(0, 48, 0, -4), Qt::AlignLeft | Qt::AlignVCenter, ageWords());
 }

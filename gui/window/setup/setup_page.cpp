@@ -149,7 +149,7 @@ SetupPage::SetupPage(QWidget* parent) : QWidget{parent} {
   ports_here_ = wrapped_label("setup_ports_here");
   column->addWidget(ports_here_);
   column->addStretch(1);
-  auto* area = new QScrollArea;
+  auto* area = facts_area_ = new QScrollArea;
   area->setFrameShape(QFrame::NoFrame);
   area->setWidgetResizable(true);
   area->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
@@ -197,7 +197,7 @@ void SetupPage::show(const daq::Setup& setup, const std::filesystem::path& campa
   in_force_title_ = tr("In force: %1, into %2").arg(text(setup.campaign_name), text(campaign.filename().string()));
   in_force_text_ = text(setup.text);
   showFacts(setup_facts(setup));
-  facts_place_->show();
+  facts_area_->show();
   leave_->setEnabled(true);
   clearComplaint();
 }
@@ -224,7 +224,7 @@ void SetupPage::showEvent(QShowEvent*) {
 void SetupPage::showNothing() {
   in_force_title_ = tr("No setup is in force: nothing is connected.");
   in_force_text_.clear();
-  facts_place_->hide();
+  facts_area_->hide();
   leave_->setEnabled(false);
   clearComplaint();
   setChangeBlocked({});
@@ -236,10 +236,10 @@ void SetupPage::showInForce() {
 }
 
 void SetupPage::showComplaint(const std::filesystem::path& file, const Complaint& complaint) {
-  title_->setText(tr("Does not load: %1").arg(text(file.filename().string())));
+  title_->setText(tr("Not opened: %1").arg(text(file.filename().string())));
   complaint_->setText(tr("✗ %1\n%2\n%3").arg(text(complaint.what), text(complaint.where), text(complaint.remedy)));
   complaint_->show();
-  back_->show();
+  back_->setVisible(!in_force_text_.isEmpty());
   text_->show(read_text(file), complained_lines(complaint));
 }
 

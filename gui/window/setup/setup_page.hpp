@@ -12,6 +12,7 @@
 class QGridLayout;
 class QLabel;
 class QPushButton;
+class QScrollArea;
 
 namespace coldstroke::gui {
 
@@ -52,6 +53,7 @@ class SetupPage : public QWidget {
   QPushButton *open_, *leave_, *back_;
   QWidget* facts_ = nullptr;
   QWidget* facts_place_;
+  QScrollArea* facts_area_;
   SetupText* text_;
   QString in_force_title_, in_force_text_;
 };

@@ -16,8 +16,7 @@ std::vector<int> complained_lines(const Complaint& complaint) {
   for (const QString& words : {text(complaint.where), text(complaint.what)})
     for (auto found = pattern.globalMatch(words); found.hasNext();) lines.push_back(found.next().captured(1).toInt());
   std::ranges::sort(lines);
-  const auto repeated = std::ranges::unique(lines);
-  lines.erase(repeated.begin(), repeated.end());
+  lines.erase(std::unique(lines.begin(), lines.end()), lines.end());
   return lines;
 }
 

@@ -105,6 +105,7 @@ TEST(Analyse, WithoutForceTheAccelerationStillSpeaksAndTheOtherWayRound) {
   TraceSet no_force = t.traces, no_acceleration = t.traces;
   no_force.traces.erase(no_force.traces.begin());
   no_acceleration.traces.erase(no_acceleration.traces.begin() + 1);
+  t.setup.accelerometer_lag_seconds = 0.0;  // an ideal one
   const TrialResult a = analyse(no_force, t.setup), f = analyse(no_acceleration, t.setup);
   EXPECT_EQ(std::get<Absent>(a.metric("impulse_newton_seconds")->value).reason, "no force was recorded");
   EXPECT_NEAR(value_of(a, "exit_speed_from_acceleration_mps"), 10.0, 0.03);
@@ -255,6 +256,10 @@ TEST(Analyse, MovingTheRecordInTimeMovesOnlyFirstMotion) {
   const TrialResult b = analyse(t.traces, t.setup);
   for (const Metric& m : a.metrics) {
     const double shift = m.name == "first_motion_seconds" ? 64.0 : 0.0;
+    if (m.measured() == nullptr) {  // the simulated record holds no landing, and its setup no reservoir
+      EXPECT_EQ(b.metric(m.name)->measured(), nullptr) << m.name;
+      continue;
+    }
     EXPECT_NEAR(value_of(b, m.name), m.measured()->value + shift, 1.0e-6 * std::abs(m.measured()->value) + 1.0e-9) << m.name;
   }
 }

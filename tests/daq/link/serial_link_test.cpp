@@ -162,5 +162,22 @@ TEST_F(SerialLinkTest, ASecondProgramOnOnePortIsRefused) {
   EXPECT_EQ(second.opened, 0);
 }
 
+TEST_F(SerialLinkTest, ASecondProgramIsRefusedAlsoUnderAnotherNameOfThePort) {
+  const auto alias = std::filesystem::path{testing::TempDir()} / ("coldstroke_alias_" + std::to_string(getpid()));
+  std::filesystem::remove(alias);
+  const Terminal terminal;
+  std::filesystem::create_symlink(terminal.name(), alias);
+  Heard first, second;
+  {
+    const SerialLink holder{{terminal.name(), 3'000'000}, Node::rig, first.handlers()};
+    ASSERT_TRUE(first.wait([&] { return first.opened == 1; }));
+    const SerialLink intruder{{alias.string(), 3'000'000}, Node::rig, second.handlers()};
+    ASSERT_TRUE(second.wait([&] { return second.lost + second.opened >= 1; }));
+    EXPECT_EQ(second.opened, 0);
+    EXPECT_NE(second.reason.find("in use"), std::string::npos) << second.reason;
+  }
+  std::filesystem::remove(alias);
+}
+
 }  // namespace
 }  // namespace coldstroke::daq

@@ -4,6 +4,8 @@
 // promises: how the program sees it and what happens by itself. Row numbers are those of the page.
 #include <gmock/gmock.h>
 
+#include <algorithm>
+
 #include "tests/daq/safety/rig_room.hpp"
 
 namespace coldstroke::daq {
@@ -138,6 +140,9 @@ TEST(Hazard, Row08_LinkLostUnderPressureVentsOnBothSides) {
   ASSERT_TRUE(room.until_step(Step::aborting, kTrialSeconds)) << room.path();
   EXPECT_EQ(room.view().headline, Headline::unknown) << "no number is shown as if it were new";
   EXPECT_THAT(room.said(), HasSubstr("rig link reads"));
+  room.run(1.0);
+  EXPECT_EQ(room.bench().step(), Step::aborting)
+      << "a reading from before the vent opened says nothing of the vent: " << room.path();
   room.run(4.0);
   EXPECT_TRUE(room.rig_vented());
   expect_aborted(room, "host heartbeat was lost");
@@ -172,6 +177,25 @@ TEST(Hazard, Row09_AProgramThatStartsOnAPressurisedRigGoesStraightToVenting) {
   EXPECT_THAT(room.said(), HasSubstr("already holds pressure"));
 }
 
+TEST(Hazard, Row09_AProgramThatStoodStillDoesNothingThatWasAskedBefore) {
+  for (const double lead_seconds : {0.0, 0.002, 0.004, 0.006, 0.010}) {  // the stop falls before and after token and grant
+    Room room{{.people = {.act = false}}};
+    room.until([&] { return room.view().next.enabled; }, 10.0);
+    room.ask(OperatorRequest::begin);
+    ASSERT_TRUE(
+        room.until([&] { return room.view().next.enabled && room.view().next.request == OperatorRequest::charge; }, 10.0));
+    if (lead_seconds > 0.0) {
+      room.ask(OperatorRequest::charge);
+      room.run(lead_seconds);
+    }
+    room.host_stands_still(1.0);
+    if (lead_seconds == 0.0) room.ask(OperatorRequest::charge);  // typed before, read now
+    room.run(0.2);
+    EXPECT_TRUE(room.rig_vented()) << lead_seconds << ": " << room.path() << "\n" << room.said();
+    EXPECT_NE(room.bench().step(), Step::charging) << lead_seconds;
+  }
+}
+
 TEST(Hazard, Row10_ARigBoardThatStartsAnewAbortsTheTrial) {
   Room room{{.faults = {"brown_out_reset,node=rig,step=holding,after_seconds=0.3"}, .people = {.release = false}}};
   expect_aborted(room, "the rig board was reset");
@@ -200,6 +224,31 @@ TEST(Hazard, Row11_AnArmedBoardUnderPressureVentsAndLocksOut) {
   EXPECT_THAT(room.said(), HasSubstr("ARMED"));
 }
 
+/// The setup of the virtual rig with both firing channels registered on their dummy loads.
+std::string setup_with_dummy_loads() {
+  std::string text{virtual_setup_text()};
+  for (std::size_t at = text.find("ends_in = \"open\""); at != std::string::npos; at = text.find("ends_in = \"open\""))
+    text.replace(at, 16, "ends_in = \"dummy_load\"\nohms = 2.0");
+  return text;
+}
+
+TEST(Hazard, Row12_CurrentThroughTheDummyLoadWithoutADecisionLocksOut) {
+  Room room{{.faults = {"unplugged_sensor,channel=dummy_current,fraction_of_range=0.5,step=holding,after_seconds=0.3"},
+             .people = {.release = false}}};
+  ASSERT_TRUE(room.until_step(Step::locked_out, kTrialSeconds)) << room.path();
+  EXPECT_THAT(room.said(), HasSubstr("A flow without a decision"));
+  room.run(1.0);
+  EXPECT_TRUE(room.rig_vented());
+}
+
+TEST(Hazard, Row12_AWrongDummyLoadLocksOutAndAMissingOneIsRefused) {
+  Room missing{{.setup_text = setup_with_dummy_loads()}};
+  expect_no_charge(missing, "firing channels", "2 of 2 open");
+  Room room{{.scenario = "load_box", .faults = {"wrong_dummy_load"}, .setup_text = setup_with_dummy_loads()}};
+  ASSERT_TRUE(room.until_step(Step::locked_out, 10.0)) << room.path();
+  EXPECT_THAT(room.said(), HasSubstr("channel 1 reads 4.70 ohm"));
+}
+
 TEST(Hazard, Row13_ADetectorThatHasDecidedAlreadyIsRefused) {
   Room room{{.scenario = "name = \"nervous\"\n[detector]\nkind = \"sustained\"\nthreshold_g = 0.01\nwindow_seconds = 0.001\n"}};
   expect_no_charge(room, "detector", "not idle");
@@ -222,6 +271,18 @@ TEST(Hazard, Row16_NoDecisionFailsAndIsNotALostLink) {
   ASSERT_TRUE(room.until_trial_ended(kHoldSeconds)) << room.path();
   EXPECT_EQ(room.ended().front().verdict, "fail");
   EXPECT_THAT(room.ended().front().sentence, HasSubstr("missed"));
+}
+
+TEST(Hazard, Row17_AClockThatJumpsInTheTrialIsSaidAndTheLatencyIsStillRight) {
+  Room room{{.faults = {"clock_jump,jump_seconds=5,step=released"}}};
+  ASSERT_TRUE(room.until_trial_ended(kHoldSeconds)) << room.path();
+  const auto archive = Campaign::open_read_only(room.campaign_file());
+  const auto judged = judge_trial(*archive, 1);
+  ASSERT_TRUE(judged);
+  EXPECT_THAT(judged->notes, testing::Contains(HasSubstr("the clock of the flight board jumped by")));
+  const auto* latency = judged->result.metric("detector_latency_seconds")->measured();
+  ASSERT_NE(latency, nullptr);
+  EXPECT_NEAR(latency->value, 6.1e-3, 1.0e-3) << "of the rig without a jump: docs/virtual-rig.md, scenario steady";
 }
 
 TEST(Hazard, Row18_ASaturatedSensorInTheStrokeIsNeverAPass) {
@@ -254,6 +315,8 @@ TEST(Hazard, Row22_AShutLidOrAMissingSignatureIsRefused) {
   expect_no_charge(lid, "lid", "between");
   Room unsigned_{{.people = {.sign = false}}};
   expect_no_charge(unsigned_, "checklist", "range officer: not signed");
+  Room aimless{{.people = {.aim = false}}};
+  expect_no_charge(aimless, "target pressure", "not typed");
 }
 
 TEST(Hazard, Row22_AKeyTakenOutUnderPressureAborts) {
@@ -295,6 +358,45 @@ TEST(Hazard, Row25_ARigThatIsNotOursIsNeverSignedForByNobody) {
   for (const auto& role : room.view().checklist.roles) EXPECT_TRUE(role.name.empty());
 }
 
+TEST(Hazard, Row26_ASupplyThatStillFeedsTheRigIsNeverSafe) {
+  Room room{{.scenario = "name = \"left lying\"\n[vehicle]\nrecover_seconds = 120.0\n",
+             .faults = {"regulator_creep,litres_per_minute=60,step=released,after_seconds=2,lasting_seconds=60"}}};
+  ASSERT_TRUE(room.until_step(Step::recording, kTrialSeconds)) << room.path();
+  room.run(3.0);
+  for (int second = 0; second < 50; ++second) {
+    EXPECT_NE(room.view().headline, Headline::safe) << second;
+    room.run(1.0);
+  }
+  EXPECT_EQ(room.bench().step(), Step::keep_clear) << room.path();
+}
+
+TEST(Hazard, Row27_ALineInsideTheReachIsWarnedOfAndTheWarningStored) {
+  std::string text{virtual_setup_text()};
+  text.replace(text.find("distance_metres = 45.0"), 22, "distance_metres = 12.0");
+  Room room{{.setup_text = text}};
+  ASSERT_TRUE(room.until_step(Step::checks, 10.0));
+  const KeepOut keep_out = room.view().keep_out;
+  EXPECT_GE(keep_out.warnings.size(), 2U) << "the floor and the reach";
+  EXPECT_GT(keep_out.reach_metres, 12.0);
+  EXPECT_FALSE(keep_out.edition.empty());
+  EXPECT_THAT(room.said(), HasSubstr("the projectile's reach"));
+}
+
+TEST(Hazard, Row30_ABurntFiringResistorShowsInTheCurrentOfTheRecord) {
+  const auto largest_amperes = [](Room& room) {
+    EXPECT_TRUE(room.until_trial_ended(kHoldSeconds)) << room.path();
+    const auto archive = Campaign::open_read_only(room.campaign_file());
+    const auto judged = judge_trial(*archive, 1);
+    const auto* trace = judged ? analysis::find(judged->traces, analysis::Role::dummy_load_current) : nullptr;
+    EXPECT_NE(trace, nullptr);
+    return trace == nullptr ? 0.0 : *std::ranges::max_element(trace->samples);
+  };
+  Room sound{{.scenario = "load_box", .setup_text = setup_with_dummy_loads()}};
+  EXPECT_NEAR(largest_amperes(sound), 8.0 / 3.5, 0.2);
+  Room burnt{{.scenario = "load_box", .faults = {"burnt_series_resistor"}, .setup_text = setup_with_dummy_loads()}};
+  EXPECT_LT(largest_amperes(burnt), 0.3);
+}
+
 TEST(Hazard, Row31_AFullDiskOrAChangedSetupIsRefusedBeforeTheCharge) {
   Room room{{}};
   ASSERT_TRUE(room.until_step(Step::checks, 10.0));
@@ -314,6 +416,21 @@ TEST(Hazard, Row32_EveryTrialIsSignedAnew) {
   room.until([&] { return room.view().next.enabled; }, 10.0);
   room.ask(OperatorRequest::begin);
   expect_no_charge(room, "checklist", "operator: not signed");
+}
+
+TEST(Hazard, Row33_AnEmergencyStopUnderPressureVentsByTheBoardItself) {
+  Room room{{.faults = {"stop_loop_opens,step=holding,after_seconds=0.3"}, .people = {.release = false}}};
+  ASSERT_TRUE(room.until_step(Step::aborting, kTrialSeconds)) << room.path();
+  room.run(0.2);
+  EXPECT_TRUE(room.rig_vented());
+  EXPECT_THAT(room.said(), HasSubstr("emergency-stop loop open"));
+}
+
+TEST(Hazard, Row34_AValveThatReadsBackOtherwiseIsRefusedOrVents) {
+  Room before{{.faults = {"readback_stuck,output=2"}}};
+  before.until_step(Step::settling, 20.0);
+  EXPECT_THAT(before.path(), Not(HasSubstr("settling"))) << "the vent cannot be seen to shut";
+  EXPECT_TRUE(before.until([&] { return before.vent_open(); }, 5.0));
 }
 
 }  // namespace

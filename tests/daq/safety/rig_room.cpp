@@ -7,6 +7,8 @@
 #include <fstream>
 #include <utility>
 
+#include "tests/daq/virtual_rig/open_port.hpp"
+
 namespace coldstroke::daq {
 
 namespace {
@@ -40,10 +42,29 @@ Room::Room(RoomOptions options)
   }
   rig.seed = options.seed;
   rig.faults = options.faults;
-  auto started = VirtualRigProcess::start_lockstep(rig, {COLDSTROKE_VIRTUAL_RIG_SERVER, {}});
+  start_rig(std::move(rig));
+  host_starts();
+}
+
+void Room::start_rig(VirtualRigOptions rig) {
+  const VirtualRigProgram program{COLDSTROKE_VIRTUAL_RIG_SERVER, {}};
+#ifdef COLDSTROKE_OVER_PORTS
+  rig.rig_link = (folder_ / "rig").string();
+  rig.flight_link = (folder_ / "flight").string();
+  auto started = VirtualRigProcess::start_real_time(rig, program);
   if (!started) throw std::runtime_error{started.error().what};
   rig_.emplace(std::move(*started));
-  host_starts();
+  exchange_ = exchange_over_ports(rig.rig_link, rig.flight_link);
+#else
+  auto started = VirtualRigProcess::start_lockstep(std::move(rig), program);
+  if (!started) throw std::runtime_error{started.error().what};
+  rig_.emplace(std::move(*started));
+  exchange_ = [this](const LockstepRequest& request) {
+    auto reply = rig_->exchange(request);
+    if (!reply) throw std::runtime_error{reply.error().what};
+    return std::move(*reply);
+  };
+#endif
 }
 
 Room::~Room() {
@@ -66,6 +87,7 @@ void Room::host_starts() {
   log_last_.clear();
   bench_->port_opened(Node::rig, now());
   bench_->port_opened(Node::flight, now());
+  port_up_ = {true, true};
   step_seen_ = bench_->step();
   path_ += std::string{word(step_seen_)};
 }
@@ -101,22 +123,30 @@ void Room::listen(const LockstepReply& reply) {
     if (const auto* state = std::get_if<wire::RigState>(&message)) rig_readback_ = state->readback;
 }
 
-void Room::turn() {
+void Room::host_stands_still(double seconds) {
+  const std::int64_t end = now_us_ + static_cast<std::int64_t>(seconds * 1.0e6);
+  while (now_us_ < end) turn(false);
+  // what the boards said meanwhile lay in the ports and arrives at once
+  for (const auto& chunk : std::exchange(waiting_, {})) bench_->receive(chunk.node, now(), chunk.stamped.bytes);
+}
+
+void Room::turn(bool host_runs) {
   LockstepRequest request;
   request.advance_to_us = now_us_ + kTurnUs;
-  if (bench_) {
+  if (bench_ && host_runs) {
     bench_->set_surroundings(surroundings);
     bench_->tick(now());
     for (const Node node : {Node::rig, Node::flight})
       request.bytes[static_cast<std::size_t>(node)] = bench_->take_output(node, now());
   }
-  auto reply = rig_->exchange(request);
-  if (!reply) throw std::runtime_error{reply.error().what};
-  std::ranges::stable_sort(reply->chunks, {}, [](const auto& chunk) { return chunk.stamped.arrival_us; });
-  listen(*reply);
-  now_us_ = reply->now_us;
-  if (!bench_) return;
-  for (const auto& chunk : reply->chunks)
+  LockstepReply reply = exchange_(request);
+  std::ranges::stable_sort(reply.chunks, {}, [](const auto& chunk) { return chunk.stamped.arrival_us; });
+  listen(reply);
+  now_us_ = reply.now_us;
+  if (!host_runs) waiting_.insert(waiting_.end(), reply.chunks.begin(), reply.chunks.end());
+  if (!bench_ || !host_runs) return;
+  follow_ports(reply.port_up);
+  for (const auto& chunk : reply.chunks)
     bench_->receive(chunk.node, at_us<HostTime>(chunk.stamped.arrival_us), chunk.stamped.bytes);
   if (const auto trial = bench_->take_trial_to_judge()) {
     const auto archive = Campaign::open_read_only(file_);
@@ -124,6 +154,16 @@ void Room::turn() {
   }
   for (LastTrial& trial : bench_->take_finished()) ended_.push_back(std::move(trial));
   follow_step();
+}
+
+void Room::follow_ports(const std::array<bool, 2>& port_up) {
+  for (const Node node : {Node::rig, Node::flight}) {
+    bool& known = port_up_[static_cast<std::size_t>(node)];
+    const bool up = port_up[static_cast<std::size_t>(node)];
+    if (up && !known) bench_->port_opened(node, now());
+    if (!up && known) bench_->port_lost(node, now(), "the port vanished");
+    known = up;
+  }
 }
 
 /// Log lines that are new since the last look: those after the last one seen.
@@ -152,6 +192,8 @@ void Room::act() {
       if (now_view.checklist.roles[k].name.empty())
         static_cast<void>(bench_->sign(now(), now_view.checklist.roles[k].role, names[k], now_view.checklist.items));
   }
+  if (people.aim && now_view.checklist.open && !now_view.typed_target_pascals)
+    static_cast<void>(bench_->set_target(now(), bench_->setup().charge.target_pascals));
   if (!people.act || !now_view.next.enabled) return;
   if (now_view.next.request == OperatorRequest::acknowledge && !people.acknowledge) return;
   if (now_view.next.request == OperatorRequest::count && !people.release) return;

@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A room with a rig in it: the bench, an archive on disk, the virtual rig as a process of its own in lock-step, and two people
-// who do what they are told to. Unlike the product's runs, nobody here is unattended: the checklist is signed by name, and the
-// bench believes that its rig is real.
+// A room with a rig in it: the bench, an archive on disk, the virtual rig as a process of its own, in lock-step or (the program
+// built with COLDSTROKE_OVER_PORTS) over two pseudo-terminals in real time, and two people who do what they are told to. Unlike
+// the product's runs, nobody here is unattended: the checklist is signed by name, and the bench believes that its rig is real.
 #pragma once
 
+#include <array>
 #include <filesystem>
 #include <functional>
 #include <memory>
@@ -14,12 +15,14 @@
 
 #include "daq/bench/bench.hpp"
 #include "daq/virtual_rig/process.hpp"
+#include "tests/daq/virtual_rig/bench_host.hpp"
 
 namespace coldstroke::daq {
 
 /// What the people do by themselves.
 struct People {
   bool sign = true;         ///< both sign the checklist when it may be signed
+  bool aim = true;          ///< one types the setup's pressure as the target
   bool act = true;          ///< take the next action whenever it is allowed
   bool acknowledge = true;  ///< of the next actions: acknowledging too
   bool release = true;      ///< of the next actions: starting the count too
@@ -41,7 +44,7 @@ class Room {
   Room(const Room&) = delete;
   Room& operator=(const Room&) = delete;
 
-  /// Simulated time passes.
+  /// Time passes.
   void run(double seconds);
   /// Until `done` or the time is over; true if done.
   bool until(const std::function<bool()>& done, double limit_seconds);
@@ -67,6 +70,8 @@ class Room {
 
   /// The program is gone without a word, as if killed; the rig lives on.
   void host_dies();
+  /// The program does not run for so long, as if stopped; the rig and what it says go on.
+  void host_stands_still(double seconds);
   /// A new program on the same rig and the same campaign file.
   void host_starts();
 
@@ -75,14 +80,18 @@ class Room {
   [[nodiscard]] const std::filesystem::path& campaign_file() const { return file_; }
 
  private:
-  void turn();
+  void turn(bool host_runs = true);
   void act();
+  void start_rig(VirtualRigOptions rig);
+  void follow_ports(const std::array<bool, 2>& port_up);
   void follow_step();
   void read_log(const BenchView& now_view);
   void listen(const LockstepReply& reply);
   Setup setup_;
   std::filesystem::path folder_, file_;
   std::optional<VirtualRigProcess> rig_;
+  Exchange exchange_;
+  std::array<bool, 2> port_up_{true, true};
   std::unique_ptr<Recorder> recorder_;
   std::unique_ptr<Bench> bench_;
   std::int64_t now_us_ = 0;
@@ -91,7 +100,8 @@ class Room {
   std::string log_last_;
   Step step_seen_ = Step::idle;
   std::vector<LastTrial> ended_;
-  wire::Decoder ear_;  // hears what the rig board says even when no host runs
+  std::vector<LockstepReply::Chunk> waiting_;  ///< said to a host that stands still
+  wire::Decoder ear_;                          // hears what the rig board says even when no host runs
   std::uint16_t rig_readback_ = 0;
 };
 

@@ -36,6 +36,7 @@ Readings ready(const Setup& setup) {
     r.channels.push_back({0.01, false, false, 0.5 * (channel.rest_low.value_or(0.0) + channel.rest_high.value_or(0.0)), 0.0});
   r.surroundings = {"2026-07-01", 1'000'000'000, true};
   r.archive_needed_bytes = 100'000'000;
+  r.typed_target_pascals = setup.charge.target_pascals;
   r.signatures = {{"operator", "Ann Lee", "10:00:00"}, {"range officer", "Bo Ek", "10:00:30"}};
   return r;
 }
@@ -88,6 +89,7 @@ const Spoilt kSpoilt[] = {
     {"setup unchanged", [](Readings& r, const Setup&) { r.surroundings.setup_file_same = false; }},
     {"checklist", [](Readings& r, const Setup&) { r.signatures.pop_back(); }},
     {"checklist", [](Readings& r, const Setup&) { r.signatures.front().role = "range officer"; }},
+    {"target pressure", [](Readings& r, const Setup&) { r.typed_target_pascals.reset(); }},
 };
 
 TEST(Interlocks, AllHoldWhenAllIsInOrder) {
@@ -130,17 +132,23 @@ TEST(Interlocks, ThoseNamedByTheSafetyPageAreWatchedInEveryStepUnderPressure) {
 TEST(Interlocks, ADummyLoadMustReadItsRegisteredResistanceWithinTenPercent) {
   auto setup = invented_setup();
   for (FiringChannel& channel : setup.firing_channels) channel = {true, 2.0};
-  const auto live = [&](std::uint32_t milliohms) {
+  const auto readings = [&](std::uint32_t milliohms) {
     Readings r = ready(setup);
     r.milliohms.assign(setup.firing_channels.size(), milliohms);
-    return live_channel(r, setup);
+    return r;
   };
+  const auto live = [&](std::uint32_t milliohms) { return live_channel(readings(milliohms), setup); };
   EXPECT_FALSE(live(2000));
   EXPECT_FALSE(live(1800));
   EXPECT_FALSE(live(2200));
   EXPECT_TRUE(live(1790));
   EXPECT_TRUE(live(2210));
-  EXPECT_TRUE(live(wire::kOpenCircuit));
+  // a load that came off blocks; armed without it, it locks out
+  Readings off = readings(wire::kOpenCircuit);
+  EXPECT_FALSE(live_channel(off, setup));
+  EXPECT_FALSE(interlocks_to_enter(Step::charging, off, setup).find("firing channels")->holds);
+  off.armed_switch = true;
+  EXPECT_TRUE(live_channel(off, setup));
 }
 
 TEST(Interlocks, TheArmSwitchMayBeOnOnlyWithEveryChannelOnItsDummyLoad) {
@@ -248,7 +256,7 @@ TEST(Interlocks, OnlyABypassableOneCanBeBypassedAndTheReasonStaysInTheList) {
     EXPECT_EQ(line->bypass_reason.empty(), !bypass_exists(spoilt.interlock)) << spoilt.interlock;
   }
   for (const char* never :
-       {"emergency-stop loop", "release key", "lid", "firing channels", "detector", "pressure below maximum", "checklist",
+       {"emergency-stop loop", "release key", "lid", "firing channels", "detector", "pressure below maximum", "checklist", "target pressure",
         "rig link", "rig board faults", "valve read-back", "pressure proven low", "keep-clear wait", "boards kept running"})
     EXPECT_FALSE(bypass_exists(never)) << never;
 }

@@ -58,7 +58,16 @@ TEST(VirtualSetup, is_complete_and_matches_the_virtual_rig) {
   EXPECT_DOUBLE_EQ(setup.charge.steady_pascals_per_second, 2000.0);
   EXPECT_DOUBLE_EQ(setup.sequence.open_seconds, 0.15);
   EXPECT_DOUBLE_EQ(setup.trial.decision_deadline_seconds, 0.06);
-  EXPECT_FALSE(setup.trial.igniter_delay_seconds);
+  EXPECT_DOUBLE_EQ(setup.trial.igniter_delay_seconds.value(), 0.060);
+  ASSERT_TRUE(setup.trial.coast && setup.trial.ignition_window && setup.trial.tip_off && setup.fast_valves);
+  EXPECT_NEAR(setup.trial.coast->drag_area_m2, 0.6 * 0.25 * 3.14159265 * 0.075 * 0.075, 1e-9);
+  EXPECT_NEAR(setup.trial.coast->air_density_kg_per_m3, 1.225, 1e-5);
+  EXPECT_DOUBLE_EQ(setup.trial.ignition_window->igniter.mean_seconds, 0.060);
+  EXPECT_DOUBLE_EQ(setup.trial.ignition_window->build_up.standard_deviation_seconds, 0.025);
+  EXPECT_DOUBLE_EQ(setup.trial.tip_off->wall_contact_mps2, 5.0 * 9.80665);
+  EXPECT_EQ(setup.fast_valves->count, 2);
+  EXPECT_DOUBLE_EQ(setup.fast_valves->dead_volume_m3, 30.0e-6);
+  EXPECT_FALSE(setup.trial.firing);
   EXPECT_EQ(setup.firing_channels.size(), 2U);
   EXPECT_EQ(setup.weakest_part().name, "reservoir");
   EXPECT_DOUBLE_EQ(setup.vent.conductance_m3_per_s_pa, 1.0e-8);
@@ -283,8 +292,8 @@ TEST(Setup, a_trial_that_nothing_is_asked_of_is_refused) {
 
 TEST(Setup, optional_keys_have_their_documented_defaults) {
   std::string text{virtual_setup_text()};
-  for (const char* key :
-       {"purpose", "rig =", "rig_baud", "flight =", "flight_baud", "link_fresh", "force_cell_natural", "reference"}) {
+  for (const char* key : {"purpose", "rig =", "rig_baud", "rig_line", "rig_asym", "flight =", "flight_baud", "flight_line",
+                          "flight_asym", "link_fresh", "force_cell_natural", "reference"}) {
     for (auto at = text.find("\n" + std::string{key}); at != std::string::npos; at = text.find("\n" + std::string{key})) {
       text.erase(at, text.find('\n', at + 1) - at);
     }
@@ -306,6 +315,44 @@ TEST(Setup, a_dummy_load_carries_its_resistance) {
   EXPECT_EQ(setup->firing_channels[0], (FiringChannel{true, 2.0}));
   EXPECT_THAT(complaint_about(changed("ends_in = \"open\"", "ends_in = \"dummy_load\"")),
               HasSubstr("flight.firing_channel[1].ohms"));
+}
+
+std::string with_igniter(const std::string& igniter) {
+  return changed("ends_in = \"open\"", "ends_in = \"dummy_load\"\nohms = 2.0") + "\n[igniter]\nall_fire_amperes = 1.0\n" +
+         "hold_milliseconds = 20\nbridge_time_constant_milliseconds = 15\nbridge_ohms = 1.6\n" + igniter;
+}
+
+TEST(Setup, an_igniter_is_judged_by_the_registered_dummy_load) {
+  const auto setup =
+      parse_setup(with_igniter("bridge_threshold_amperes = 0.32\nsupply_volts = 8.0\nloop_ohms_high = 4.0\n"), "x");
+  ASSERT_TRUE(setup) << setup.error().what;
+  ASSERT_TRUE(setup->trial.firing.has_value());
+  EXPECT_EQ(setup->trial.firing->dummy_ohms, 2.0);
+  EXPECT_EQ(setup->trial.firing->margin, 1.5);
+  EXPECT_DOUBLE_EQ(setup->trial.firing->hold_seconds, 0.020);
+  EXPECT_THAT(complaint_about(with_igniter("bridge_threshold_amperes = 1.5\n")), HasSubstr("igniter.bridge_threshold_amperes"));
+  EXPECT_THAT(complaint_about(with_igniter("bridge_threshold_amperes = 0.3\nloop_ohms_high = 4.0\n")),
+              HasSubstr("igniter.loop_ohms_high"));
+  const std::string open_channel = with_igniter("bridge_threshold_amperes = 0.3\n");
+  std::string without = open_channel;
+  without.replace(without.find("ends_in = \"dummy_load\"\nohms = 2.0"), 33, "ends_in = \"open\"");
+  EXPECT_THAT(complaint_about(without), AllOf(HasSubstr("key igniter"), HasSubstr("dummy_load")));
+}
+
+TEST(Setup, what_comes_after_the_tube_may_be_left_out_but_not_half) {
+  std::string text{virtual_setup_text()};
+  const auto begin = text.find("[coast]"), end = text.find("# Rig board, stream 1");
+  ASSERT_LT(begin, end);
+  const auto none = parse_setup(text.substr(0, begin) + text.substr(end), "x");
+  ASSERT_TRUE(none) << none.error().what;
+  EXPECT_FALSE(none->trial.coast || none->trial.ignition_window || none->trial.tip_off || none->fast_valves);
+  EXPECT_THAT(complaint_about(changed("least_speed_mps = 5.0", "")), HasSubstr("ignition_window.least_speed_mps"));
+  EXPECT_THAT(complaint_about(changed("igniter_delay_milliseconds = 60", "")), HasSubstr("flight.igniter_delay_milliseconds"));
+  EXPECT_THAT(
+      complaint_about(changed("build_up_standard_deviation_milliseconds = 25", "build_up_standard_deviation_milliseconds = 200")),
+      HasSubstr("ignition_window.build_up_standard_deviation_milliseconds"));
+  EXPECT_THAT(complaint_about(changed("opening_milliseconds = 12", "opening_milliseconds = 0")),
+              HasSubstr("fast_valves.opening_milliseconds"));
 }
 
 TEST(Setup, the_same_port_twice_is_refused) {

@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+#include <cstdio>
 #include <random>
 
 #include "daq/stream/clock_alignment.hpp"
@@ -84,6 +86,66 @@ TEST(AlignmentCache, FitsAnewOnlyWhenAnExchangeWasAdded) {
   EXPECT_EQ(cache.uncertainty(rig, flight), first);
   rig.pop_back();  // another newest exchange: another fit
   EXPECT_TRUE(cache.uncertainty(rig, flight));
+}
+
+TEST(ClockLimits, TakeTheBytesTimeOffOnlyWhereBytesHaveOne) {
+  const analysis::ClockLimits usb = clock_limits({"", 921600, false, {}});
+  EXPECT_EQ(usb.least_way_out_seconds, 0.0);
+  EXPECT_EQ(usb.least_way_back_seconds, 0.0);
+  EXPECT_FALSE(usb.asymmetry_standard_uncertainty_seconds);
+  const analysis::ClockLimits slow = clock_limits({"", 9600, true, 0.05e-3}), fast = clock_limits({"", 96000, true, {}});
+  // docs/wire.md: payloads of 12 and 28 bytes, 4 of header, 4 of check, one COBS code, one delimiter; ten bits each.
+  EXPECT_NEAR(slow.least_way_out_seconds, 220.0 / 9600.0, 1.0e-9);
+  EXPECT_NEAR(slow.least_way_back_seconds - slow.least_way_out_seconds, 160.0 / 9600.0, 1.0e-9);
+  EXPECT_NEAR(slow.least_way_out_seconds, 10.0 * fast.least_way_out_seconds, 1.0e-9);
+  EXPECT_EQ(slow.asymmetry_standard_uncertainty_seconds, 0.05e-3);
+}
+
+/// What the line and its adapters do to an instant brought from the flight board to the bench, and what is said of it.
+struct Placed {
+  double bias_us = 0.0, stated_us = 0.0;
+  int held = 0, runs = 0;
+};
+Placed place_many(const PortSetup& port, bool say_so) {
+  std::mt19937_64 random{77};
+  std::uniform_real_distribution<double> way{50.0, 250.0}, ppm{-40.0, 40.0};
+  const analysis::ClockLimits truth = clock_limits({"", port.baud, true, {}});
+  const double out_us = truth.least_way_out_seconds * 1.0e6, back_us = truth.least_way_back_seconds * 1.0e6;
+  Placed sum;
+  sum.runs = 400;
+  for (int run = 0; run < sum.runs; ++run) {
+    const InventedBoard rig{3.0e9, ppm(random)}, flight{7.0e11, ppm(random)};
+    // The rig board's line takes the bytes no time: the flight board's asymmetry is not hidden behind the same one.
+    const auto rig_exchanges = exchanges(rig, random, way(random), way(random));
+    const auto flight_exchanges = exchanges(flight, random, out_us + way(random), back_us + way(random));
+    const auto origin = at_us<RigTime>(std::llround(rig.node_us(10.0e6)));
+    LineKnowledge lines;
+    if (say_so) {
+      lines.rig = clock_limits({"", port.baud, false, port.asymmetry_standard_uncertainty_seconds});
+      lines.flight = clock_limits(port);
+    }
+    const auto clocks = ClockAlignment::fit(rig_exchanges, flight_exchanges, origin, lines);
+    const AlignedInstant at = clocks->to_bench(flight.node_us(12.0e6));
+    const double error = at.bench_seconds - (rig.node_us(12.0e6) - static_cast<double>(us_of(origin))) * 1.0e-6;
+    sum.bias_us += error * 1.0e6 / sum.runs;
+    sum.stated_us += at.standard_uncertainty_seconds * 1.0e6 / sum.runs;
+    sum.held += std::abs(error) <= 1.96 * at.standard_uncertainty_seconds ? 1 : 0;
+  }
+  return sum;
+}
+
+TEST(ClockAlignment, KnowledgeOfTheLineTakesTheBiasOutAndTellsTheTruthNineteenTimesOfTwenty) {
+  const PortSetup port{"", 921600, true, 0.2e-3 / std::sqrt(24.0)};
+  const Placed known = place_many(port, true), unknown = place_many(port, false);
+  std::printf("line known: bias %.1f us, stated %.1f us, held %d of %d; unknown: %.1f, %.1f, %d\n", known.bias_us,
+              known.stated_us, known.held, known.runs, unknown.bias_us, unknown.stated_us, unknown.held);
+  EXPECT_LT(std::abs(known.bias_us), 10.0);
+  // 16 bytes more on the way back than out, half of their time.
+  EXPECT_NEAR(std::abs(unknown.bias_us), 0.5 * 160.0 / 0.9216, 10.0);
+  EXPECT_GE(known.held, known.runs * 91 / 100);
+  EXPECT_LE(known.held, known.runs * 99 / 100);
+  EXPECT_GE(unknown.held, known.held) << "the bound must still hold";
+  EXPECT_LT(known.stated_us, 0.5 * unknown.stated_us);
 }
 
 }  // namespace

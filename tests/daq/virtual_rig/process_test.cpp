@@ -21,6 +21,7 @@
 
 #include "daq/virtual_rig/process.hpp"
 #include "tests/daq/virtual_rig/bench_host.hpp"
+#include "tests/daq/virtual_rig/open_port.hpp"
 
 namespace coldstroke::daq {
 namespace {
@@ -139,66 +140,6 @@ TEST_F(VirtualRigProcessTest, ARequestForThePastEndsTheLockstepWithACode) {
   EXPECT_EQ(process->end(), 1);
 }
 
-/// A host's end of one pseudo-terminal, as a serial program opens it.
-class OpenPort {
- public:
-  explicit OpenPort(const std::string& name) : fd_{::open(name.c_str(), O_RDWR | O_NOCTTY | O_NONBLOCK)} {
-    termios mode{};
-    if (fd_ < 0 || ::tcgetattr(fd_, &mode) != 0) return;
-    ::cfmakeraw(&mode);
-    ::tcsetattr(fd_, TCSANOW, &mode);
-  }
-  ~OpenPort() { ::close(fd_); }
-  OpenPort(const OpenPort&) = delete;
-  OpenPort& operator=(const OpenPort&) = delete;
-  [[nodiscard]] bool is_open() const { return fd_ >= 0; }
-  void send(const wire::Message& message) {
-    std::vector<std::byte> bytes;
-    encoder_.append(message, bytes);
-    ASSERT_EQ(::write(fd_, bytes.data(), bytes.size()), static_cast<ssize_t>(bytes.size()));
-  }
-  /// Waits for a message of this kind.
-  template <class T>
-  std::optional<T> wait_for(double seconds) {
-    const auto until = std::chrono::steady_clock::now() + std::chrono::duration<double>{seconds};
-    while (std::chrono::steady_clock::now() < until) {
-      for (const wire::Message& message : read(50))
-        if (const T* found = std::get_if<T>(&message)) return *found;
-      if (hung_up_) return std::nullopt;
-    }
-    return std::nullopt;
-  }
-  std::vector<wire::Message> read(int limit_ms) {
-    std::vector<wire::Message> out;
-    pollfd ready{fd_, POLLIN, 0};
-    if (::poll(&ready, 1, limit_ms) <= 0) return out;
-    std::array<std::byte, 4096> buffer;
-    const ssize_t got = ::read(fd_, buffer.data(), buffer.size());
-    if (got > 0) decoder_.feed({buffer.data(), static_cast<std::size_t>(got)}, out);
-    if (got <= 0 && (ready.revents & POLLHUP) != 0) hung_up_ = true;
-    return out;
-  }
-  void write_raw(const std::vector<std::byte>& bytes) {
-    if (!bytes.empty()) [[maybe_unused]]
-      const ssize_t put = ::write(fd_, bytes.data(), bytes.size());
-  }
-  std::vector<std::byte> read_raw() {
-    std::array<std::byte, 4096> buffer;
-    const ssize_t got = ::read(fd_, buffer.data(), buffer.size());
-    if (got == 0 || (got < 0 && errno == EIO)) hung_up_ = true;
-    return {buffer.begin(), buffer.begin() + std::max<ssize_t>(got, 0)};
-  }
-  [[nodiscard]] int descriptor() const { return fd_; }
-  [[nodiscard]] bool hung_up() const { return hung_up_; }
-  [[nodiscard]] const wire::LineCounts& counts() const { return decoder_.counts(); }
-
- private:
-  int fd_;
-  bool hung_up_ = false;
-  wire::Encoder encoder_;
-  wire::Decoder decoder_;
-};
-
 TEST_F(VirtualRigProcessTest, BoardsAnswerThroughRealPseudoTerminals) {
   VirtualRigOptions options;
   options.ports_file = file("ports");
@@ -237,44 +178,6 @@ TEST_F(VirtualRigProcessTest, RealTimeKeepsPaceWithTheClock) {
   // The bench may stand still while a busy machine does not let the process run, but it never runs ahead.
   EXPECT_LT(static_cast<double>(node_us - first->node_time_us) * 1.0e-6, wall + 0.3);
   EXPECT_GT(static_cast<double>(node_us - first->node_time_us) * 1.0e-6, 0.5 * wall);
-}
-
-/// The host of the other tests, over two ports in real time. A port that hangs up is opened again through its link when it is
-/// back.
-Exchange exchange_over_ports(const std::string& rig_link, const std::string& flight_link) {
-  struct Ports {
-    std::array<std::string, 2> links;
-    std::array<std::unique_ptr<OpenPort>, 2> open;
-    std::chrono::steady_clock::time_point start = std::chrono::steady_clock::now();
-  };
-  auto ports = std::make_shared<Ports>();
-  ports->links = {rig_link, flight_link};
-  return [ports](const LockstepRequest& request) {
-    LockstepReply reply;
-    const auto until = ports->start + std::chrono::microseconds{request.advance_to_us};
-    for (std::size_t n = 0; n < 2; ++n) {
-      if (!ports->open[n]) ports->open[n] = std::make_unique<OpenPort>(ports->links[n]);
-      if (ports->open[n]->is_open()) ports->open[n]->write_raw(request.bytes[n]);
-    }
-    do {
-      pollfd ready[2]{{ports->open[0]->descriptor(), POLLIN, 0}, {ports->open[1]->descriptor(), POLLIN, 0}};
-      const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(until - std::chrono::steady_clock::now()).count();
-      ::poll(ready, 2, static_cast<int>(std::max<std::int64_t>(left, 1)));
-      const auto now = std::chrono::steady_clock::now() - ports->start;
-      reply.now_us = std::chrono::duration_cast<std::chrono::microseconds>(now).count();
-      for (std::size_t n = 0; n < 2; ++n) {
-        if (!ports->open[n]->is_open() || ready[n].revents == 0) continue;
-        std::vector<std::byte> bytes = ports->open[n]->read_raw();
-        if (!bytes.empty()) reply.chunks.push_back({static_cast<Node>(n), {reply.now_us, std::move(bytes)}});
-        if (ports->open[n]->hung_up()) ports->open[n] = std::make_unique<OpenPort>("/no/such/port");
-      }
-    } while (std::chrono::steady_clock::now() < until);
-    for (std::size_t n = 0; n < 2; ++n) {
-      if (!ports->open[n]->is_open()) ports->open[n].reset();
-      reply.port_up[n] = ports->open[n] != nullptr;
-    }
-    return reply;
-  };
 }
 
 TEST_F(VirtualRigProcessTest, EjectsInRealTimeAndHangsTheFlightPortUpUntilTheVehicleIsBack) {

@@ -4,11 +4,13 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <fstream>
 #include <set>
 #include <sstream>
 
 #include "daq/setup/setup.hpp"
+#include "daq/virtual_rig/scenario_setup.hpp"
 #include "daq/virtual_rig/sensor_bank.hpp"
 
 namespace coldstroke::daq {
@@ -51,6 +53,13 @@ TEST(Scenario, DefaultsFitTheSetupOfTheVirtualRig) {
   const Scenario s;
   EXPECT_EQ(setup->rig_port.baud, static_cast<int>(s.boards.rig_baud));
   EXPECT_EQ(setup->flight_port.baud, static_cast<int>(s.boards.flight_baud));
+  // Half the difference of two ways, each uniform between low and high.
+  const double asymmetry = (s.line.latency_high_seconds - s.line.latency_low_seconds) / std::sqrt(24.0);
+  for (const PortSetup& port : {setup->rig_port, setup->flight_port}) {
+    EXPECT_TRUE(port.uart);
+    ASSERT_TRUE(port.asymmetry_standard_uncertainty_seconds);
+    EXPECT_NEAR(*port.asymmetry_standard_uncertainty_seconds, asymmetry, 0.01 * asymmetry);
+  }
   EXPECT_DOUBLE_EQ(setup->trial.vehicle_mass_kg, s.vehicle.mass_kg);
   EXPECT_DOUBLE_EQ(setup->trial.vehicle_mass_standard_uncertainty_kg, s.vehicle.mass_standard_uncertainty_kg);
   EXPECT_DOUBLE_EQ(setup->trial.moving_rig_mass_kg, s.tube.piston_mass_kg);
@@ -169,6 +178,23 @@ TEST(ScenarioPage, NamesEveryKeyEveryFaultAndEveryScenario) {
     for (const FaultWord& word : fault.words) EXPECT_THAT(page, HasSubstr("`" + std::string(word.key) + "`"));
   }
   for (const BuiltInScenario& one : built_in_scenarios()) EXPECT_THAT(page, HasSubstr("`" + std::string(one.name) + "`"));
+}
+
+TEST(SetupForScenario, RegistersTheLoadsWhereTheScenarioHasThem) {
+  const auto plain = setup_text_for("steady"), loads = setup_text_for("load_box");
+  ASSERT_TRUE(plain);
+  ASSERT_TRUE(loads);
+  EXPECT_EQ(*plain, virtual_setup_text());
+  const auto setup = parse_setup(*loads, "load box");
+  ASSERT_TRUE(setup) << setup.error().what;
+  ASSERT_EQ(setup->firing_channels.size(), 2u);
+  const auto scenario = load_scenario("load_box");
+  ASSERT_TRUE(scenario);
+  for (const FiringChannel& channel : setup->firing_channels) {
+    EXPECT_TRUE(channel.dummy_load);
+    EXPECT_EQ(channel.ohms, scenario->firing.load_ohms);
+  }
+  EXPECT_FALSE(setup_text_for("no such scenario"));
 }
 
 }  // namespace

@@ -14,6 +14,7 @@ int main(int count, char** words) {
   app.add_option("--seed", options.seed);
   app.add_option("--fault", options.faults);
   app.add_option("--truth", options.truth_file);
+  app.add_option("--board-log", options.board_log_file);
   app.add_option("--ports-file", options.ports_file);
   app.add_option("--rig-link", options.rig_link);
   app.add_option("--flight-link", options.flight_link);

@@ -53,6 +53,15 @@ TEST(HtmlReport, ListsEveryTrialAndDrawsTheFailsFirst) {
   EXPECT_EQ(rows.trials[drawn[2]].row.number, 12);
 }
 
+TEST(HtmlReport, SaysWhatWasBypassedAndWhyInEveryReport) {
+  CampaignRows rows = invented_campaign();
+  rows.trials[21].bypasses = {"calibration bypassed: certificate <lost>, checked against the gauge"};
+  const std::string many = html_report(head(), rows.trials);
+  EXPECT_THAT(many, HasSubstr("calibration bypassed: certificate &lt;lost&gt;, checked against the gauge"));
+  EXPECT_THAT(html_report(head(), {rows.trials[21]}), HasSubstr("<h3>Interlocks bypassed</h3>"));
+  EXPECT_THAT(html_report(head(), {rows.trials[20]}), Not(HasSubstr("bypassed")));
+}
+
 TEST(HtmlReport, SaysThatAVirtualRigIsNoRig) {
   ReportTrial real = invented_trial();
   EXPECT_THAT(html_report(head(), {real}), HasSubstr("VIRTUAL RIG"));

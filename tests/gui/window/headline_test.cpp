@@ -58,7 +58,7 @@ TEST(Headline, GreysOutAndHatchesAStaleReading) {
   // Hatch: the empty right end of the pressure field holds lines in the rule's colour.
   int hatched = 0;
   const QRect field = bar.pressureRect();
-  for (int x = field.right() - 30; x < field.right(); ++x) hatched += stale.pixelColor(x, 10) == fresh.pixelColor(x, 10) ? 0 : 1;
+  for (int x = field.right() - 40; x < field.right(); ++x) hatched += stale.pixelColor(x, 10) == fresh.pixelColor(x, 10) ? 0 : 1;
   EXPECT_GT(hatched, 3);
 }
 

@@ -253,6 +253,23 @@ TEST_F(MainWindowTest, FollowsTheDesktopBetweenLightAndDark) {
   QApplication::setPalette(before);
 }
 
+TEST_F(MainWindowTest, EveryPartTakesTheLookWhateverTheDesktopsColours) {
+  const QPalette before = QApplication::palette();
+  start();
+  for (const bool dark : {false, true}) {
+    QPalette desktop;  // colours of some desktop, not ours
+    desktop.setColor(QPalette::Window, dark ? 0x202020 : 0xEFEFEF);
+    desktop.setColor(QPalette::WindowText, dark ? Qt::white : Qt::black);
+    QApplication::setPalette(desktop);
+    QApplication::processEvents();
+    const Look& look = dark ? dark_look() : light_look();
+    for (const QWidget* one : window.findChildren<QWidget*>())
+      EXPECT_EQ(one->palette().color(QPalette::Active, QPalette::WindowText), look.ink)
+          << one->metaObject()->className() << " " << one->objectName().toStdString();
+  }
+  QApplication::setPalette(before);
+}
+
 TEST_F(MainWindowTest, ReachesEverythingByTab) {
   start();
   bench->publish(invented_view(daq::Headline::pressurised));

@@ -1,0 +1,209 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "analysis/flight/tip_off.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "analysis/pneumatics/stroke_model.hpp"
+#include "analysis/signal/integrate.hpp"
+#include "analysis/trial/budget.hpp"
+
+namespace coldstroke::analysis {
+namespace {
+
+constexpr double kRateSeconds = 20.0e-3;  // after separation: long enough to average noise, short for the turn to stay the same
+constexpr double kRestSeconds = 0.2;
+
+/// One lateral channel over the stroke: change from rest.
+struct Axis {
+  Channel channel;
+  double rest = 0.0, rest_u = 0.0, noise = 0.0;
+};
+
+std::vector<Axis> axes(const TraceSet& traces, const Evidence& e, std::initializer_list<Role> roles, TipOff& out,
+                       std::string& why) {
+  std::vector<Axis> found;
+  for (const Role role : roles) {
+    const Trace* trace = find(traces, role);
+    if (trace == nullptr) continue;
+    auto channel = Channel::make(*trace);
+    if (!channel) {
+      why = channel.error().reason;
+      out.findings.push_back({channel.error().kind, trace->name, channel.error().reason + "; this trace is not used."});
+      continue;
+    }
+    const double until = e.first_motion->seconds - 2.0e-3;
+    const Level rest = channel->level_between(until - kRestSeconds, until);
+    if (rest.count < 8) {
+      why = "there is no reading at rest before the stroke in " + trace->name;
+      continue;
+    }
+    const double noise = channel->noise(rest.standard_deviation);
+    found.push_back({std::move(*channel), rest.mean, noise / std::sqrt(static_cast<double>(rest.count)), noise});
+  }
+  return found;
+}
+
+struct Turn {
+  double rate = 0.0, rate_u = 0.0, angle = 0.0, angle_u = 0.0;
+};
+
+/// Turn of one axis from first motion to separation, and its rate just after; nothing if samples are lost there.
+std::optional<Turn> turn_of(const Axis& axis, const Evidence& e) {
+  const Channel& c = axis.channel;
+  const double from = e.first_motion->seconds, to = e.separation->seconds;
+  if (c.lost_between(from, to + kRateSeconds) > 0 || c.saturated_between(from, to + kRateSeconds) > 0) return std::nullopt;
+  const Level after = c.level_between(to + c.period(), to + kRateSeconds);
+  if (after.count < 3) return std::nullopt;
+  std::vector<double> net;
+  for (std::size_t i = c.at_or_after(from); i < c.at_or_after(to); ++i) net.push_back(c.values()[i] - axis.rest);
+  if (net.size() < 3) return std::nullopt;
+  Turn out;
+  const auto n = static_cast<double>(after.count), length = to - from;
+  const double gain = c.trace().gain_standard_uncertainty;
+  out.rate = after.mean - axis.rest;
+  out.rate_u = std::hypot(std::max(axis.noise, after.standard_deviation) / std::sqrt(n), axis.rest_u, gain * out.rate);
+  // The trapezoid's ends lie up to a sample inside the stroke; they are carried on flat.
+  out.angle =
+      trapezoid(net, c.period()) + (length - c.period() * static_cast<double>(net.size() - 1)) * 0.5 * (net.front() + net.back());
+  out.angle_u = std::sqrt(axis.noise * axis.noise * c.period() * length + std::pow(axis.rest_u * length, 2) +
+                          std::pow(gain * out.angle, 2) + std::pow(out.rate * c.period(), 2) / 12.0);
+  return out;
+}
+
+Metric made(const char* name, const char* unit, const char* method, const Budget& budget, double value) {
+  Measured measured = budget.measured(value);
+  measured.low_95 = std::max(0.0, measured.low_95);  // a size, not a direction
+  return {name, unit, method, std::move(measured)};
+}
+
+void add_turn(const std::vector<Turn>& turns, const std::string& why, const TrialSetup& setup, std::optional<double> onset,
+              double onset_u, TipOff& out) {
+  static constexpr const char* kNames[] = {"tip_off_rate_radians_per_second", "tip_off_tilt_radians", "onset_tilt_radians"};
+  if (turns.empty()) {
+    for (const char* name : kNames) out.metrics.push_back({name, name == kNames[0] ? "rad/s" : "rad", "", Absent{why}});
+    return;
+  }
+  double rate2 = 0.0, angle2 = 0.0;
+  for (const Turn& t : turns) rate2 += t.rate * t.rate, angle2 += t.angle * t.angle;
+  const double rate = std::sqrt(rate2), angle = std::sqrt(angle2);
+  Budget rate_budget, angle_budget;
+  for (std::size_t i = 0; i < turns.size(); ++i) {
+    const Turn& t = turns[i];
+    const std::string axis = i == 0 ? "first axis" : "second axis";
+    // Near zero the size of a vector bends; an axis then counts in full.
+    rate_budget.add("tilt rate, " + axis, t.rate_u, "rad/s", rate > t.rate_u ? std::abs(t.rate) / rate : 1.0);
+    angle_budget.add("turn in the tube, " + axis, t.angle_u, "rad", angle > t.angle_u ? std::abs(t.angle) / angle : 1.0);
+  }
+  out.metrics.push_back(
+      made(kNames[0], "rad/s", "mean of the 20 ms after separation, change from rest, axes as a vector", rate_budget, rate));
+  const double tilt = std::abs(setup.tilt_radians) + angle;
+  out.metrics.push_back(made(kNames[1], "rad", "the tube's tilt plus the turn from first motion to separation, at their worst",
+                             angle_budget, tilt));
+  if (!onset) {
+    out.metrics.push_back({kNames[2], "rad", "", Absent{"the expected thrust onset is not known"}});
+    return;
+  }
+  Budget onset_budget = angle_budget;
+  onset_budget.add("tilt rate", rate_budget.standard_uncertainty(), "rad/s", std::max(0.0, *onset));
+  onset_budget.add("thrust onset", onset_u, "s", rate);
+  out.metrics.push_back(made(kNames[2], "rad", "tilt at exit plus rate at exit times the time to the expected thrust onset",
+                             onset_budget, tilt + rate * std::max(0.0, *onset)));
+}
+
+/// Share of the push along the tube that a misaligned lateral axis sees: least squares over the stroke, at most 5 %.
+double leak_of(const Axis& axis, const Evidence& e) {
+  if (!e.acceleration.usable()) return 0.0;
+  const Channel& along = *e.acceleration.channel;
+  double both = 0.0, squares = 0.0;
+  for (std::size_t i = along.at_or_after(e.first_motion->seconds); i < along.at_or_after(e.separation->seconds); ++i) {
+    const double place = axis.channel.place(along.seconds(static_cast<double>(i)));
+    if (place < 0.0 || place > static_cast<double>(axis.channel.size() - 1)) continue;
+    const double a = along.values()[i] - e.acceleration.stroke->rest;
+    both += a * (axis.channel.values()[static_cast<std::size_t>(std::lround(place))] - axis.rest);
+    squares += a * a;
+  }
+  return squares > 0.0 ? std::clamp(both / squares, -0.05, 0.05) : 0.0;
+}
+
+void add_lateral(const std::vector<Axis>& lateral, const std::string& why, const TrialSetup& setup, const Evidence& e,
+                 TipOff& out) {
+  double peak = 0.0, at = 0.0, gain = 0.0, noise = 0.0;
+  std::size_t seen = 0;
+  std::vector<double> leaks;
+  leaks.reserve(lateral.size());
+  for (const Axis& axis : lateral) leaks.push_back(leak_of(axis, e));
+  const auto net = [&](std::size_t k, double seconds) {
+    const Axis& axis = lateral[k];
+    const double place = axis.channel.place(seconds);
+    if (place < 0.0 || place > static_cast<double>(axis.channel.size() - 1)) return 0.0;
+    double along = 0.0;
+    if (e.acceleration.usable()) {
+      const Channel& c = *e.acceleration.channel;
+      const double there = std::clamp(c.place(seconds), 0.0, static_cast<double>(c.size() - 1));
+      along = c.values()[static_cast<std::size_t>(std::lround(there))] - e.acceleration.stroke->rest;
+    }
+    return axis.channel.values()[static_cast<std::size_t>(std::lround(place))] - axis.rest - leaks[k] * along;
+  };
+  if (!lateral.empty()) {
+    const Channel& c = lateral.front().channel;
+    for (std::size_t i = c.at_or_after(e.first_motion->seconds); i < c.at_or_after(e.separation->seconds); ++i) {
+      const double seconds = c.seconds(static_cast<double>(i));
+      double squares = 0.0;
+      for (std::size_t k = 0; k < lateral.size(); ++k) squares += std::pow(net(k, seconds), 2);
+      ++seen;
+      if (std::sqrt(squares) > peak) peak = std::sqrt(squares), at = seconds;
+    }
+    for (const Axis& axis : lateral) {
+      gain = std::max(gain, axis.channel.trace().gain_standard_uncertainty);
+      noise = std::max(noise, axis.noise);
+    }
+  }
+  if (seen < 3) {
+    out.metrics.push_back({"lateral_peak_g", "g", "", Absent{why}});
+    return;
+  }
+  Budget budget;
+  budget.add("lateral accelerometer gain", gain, "1", peak / kStandardGravity);
+  // The largest of many noisy samples reads high: two standard deviations cover it for the lengths of a stroke.
+  budget.add("lateral sample noise", 2.0 * noise, "m/s2", 1.0 / kStandardGravity);
+  out.metrics.push_back(made("lateral_peak_g", "g",
+                             "largest change from rest across the tube, first motion to separation, less the share of the push "
+                             "that a misaligned axis sees",
+                             budget, peak / kStandardGravity));
+  if (!setup.tip_off || !(setup.tip_off->wall_contact_mps2 > 0.0) || peak < setup.tip_off->wall_contact_mps2 + 3.0 * noise)
+    return;
+  char text[200];
+  std::snprintf(text, sizeof text,
+                "%.3g g across the tube %.3g ms after first motion, more than the %.3g g of the setup: the "
+                "vehicle may have touched the wall.",
+                peak / kStandardGravity, (at - e.first_motion->seconds) * 1.0e3,
+                setup.tip_off->wall_contact_mps2 / kStandardGravity);
+  out.findings.push_back({"wall_contact", lateral.front().channel.trace().name, text});
+}
+
+}  // namespace
+
+TipOff tip_off_of(const TraceSet& traces, const TrialSetup& setup, const Evidence& evidence, std::optional<double> onset_seconds,
+                  double onset_standard_uncertainty_seconds) {
+  TipOff out;
+  std::string no_rate = "no tilt rate was recorded", no_lateral = "no lateral acceleration was recorded";
+  std::vector<Turn> turns;
+  std::vector<Axis> lateral;
+  if (!evidence.first_motion || !evidence.separation) {
+    no_rate = no_lateral = evidence.no_stroke;
+  } else {
+    for (const Axis& axis : axes(traces, evidence, {Role::tilt_rate, Role::second_tilt_rate}, out, no_rate)) {
+      const auto turn = turn_of(axis, evidence);
+      if (turn) turns.push_back(*turn);
+      if (!turn) no_rate = "the tilt rate is lost, clipped or ends round the exit";
+    }
+    lateral = axes(traces, evidence, {Role::lateral_acceleration, Role::second_lateral_acceleration}, out, no_lateral);
+  }
+  add_turn(turns, no_rate, setup, onset_seconds, onset_standard_uncertainty_seconds, out);
+  add_lateral(lateral, no_lateral, setup, evidence, out);
+  return out;
+}
+
+}  // namespace coldstroke::analysis

@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "daq/record/recalibration.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <span>
+
+namespace coldstroke::daq {
+
+namespace {
+
+constexpr std::string_view kPrefix = "calibration/";  // of the attachment's name; docs/campaign-file.md
+
+nlohmann::ordered_json json_of(const Recalibration& r) {
+  const Calibration& c = r.calibration;
+  return {{"channel", r.channel},
+          {"scale", c.scale},
+          {"zero_counts", c.zero_counts},
+          {"gain_standard_uncertainty", c.gain_standard_uncertainty},
+          {"zero_standard_uncertainty", c.zero_standard_uncertainty},
+          {"reference", c.reference},
+          {"valid_until", c.valid_until},
+          {"author", r.author},
+          {"reason", r.reason}};
+}
+
+Result<Recalibration> read(const std::string& text, std::int64_t trial) {
+  try {
+    const auto json = nlohmann::json::parse(text);
+    Recalibration r{
+        json.at("channel").get<std::string>(), {}, json.at("author").get<std::string>(), json.at("reason").get<std::string>()};
+    r.calibration = {json.at("scale").get<double>(),
+                     json.at("zero_counts").get<double>(),
+                     json.at("gain_standard_uncertainty").get<double>(),
+                     json.at("zero_standard_uncertainty").get<double>(),
+                     json.at("reference").get<std::string>(),
+                     json.at("valid_until").get<std::string>()};
+    return r;
+  } catch (const nlohmann::json::exception&) {
+    return complain("A corrected calibration in the file cannot be understood.", "trial " + std::to_string(trial),
+                    "The campaign file was changed by another program; check it with: coldstroke verify");
+  }
+}
+
+Result<void> sound(const Recalibration& r) {
+  const Calibration& c = r.calibration;
+  const bool numbers = std::isfinite(c.scale) && c.scale != 0.0 && std::isfinite(c.zero_counts) &&
+                       std::isfinite(c.gain_standard_uncertainty) && c.gain_standard_uncertainty >= 0.0 &&
+                       std::isfinite(c.zero_standard_uncertainty) && c.zero_standard_uncertainty >= 0.0;
+  if (!numbers)
+    return complain("A calibration needs a scale that is not 0 and uncertainties that are not negative.",
+                    "channel '" + r.channel + "'", "Give the numbers again.");
+  if (r.author.empty() || r.reason.empty())
+    return complain("Nobody, or no reason, is given for the correction.", "channel '" + r.channel + "'",
+                    "Say who corrects the calibration and why: it stands beside the old one for good.");
+  return {};
+}
+
+}  // namespace
+
+Result<std::vector<Recalibration>> recalibrations(const Campaign& campaign, std::int64_t trial) {
+  const auto attachments = campaign.attachments(trial);
+  if (!attachments) return tl::unexpected{attachments.error()};
+  std::vector<Recalibration> out;
+  for (const Campaign::Attachment& attachment : *attachments) {
+    if (!attachment.name.starts_with(kPrefix)) continue;
+    auto correction = read({reinterpret_cast<const char*>(attachment.bytes.data()), attachment.bytes.size()}, trial);
+    if (!correction) return tl::unexpected{correction.error()};
+    out.push_back(std::move(*correction));
+  }
+  return out;
+}
+
+Result<void> keep_recalibration(Campaign& campaign, std::int64_t trial, const Recalibration& correction) {
+  if (auto good = sound(correction); !good) return good;
+  const std::string text = json_of(correction).dump(2);
+  return campaign.add_attachment(trial, std::string{kPrefix} + correction.channel,
+                                 std::as_bytes(std::span{text.data(), text.size()}));
+}
+
+Result<Setup> corrected(Setup setup, const std::vector<Recalibration>& corrections) {
+  for (const Recalibration& correction : corrections) {
+    if (auto good = sound(correction); !good) return tl::unexpected{good.error()};
+    const auto channel = std::ranges::find(setup.channels, correction.channel, &ChannelSetup::name);
+    if (channel == setup.channels.end()) {
+      std::string names;
+      for (const ChannelSetup& known : setup.channels) names += (names.empty() ? "" : ", ") + known.name;
+      return complain("There is no channel '" + correction.channel + "'.", setup.source, "The channels are " + names + ".");
+    }
+    channel->calibration = correction.calibration;
+  }
+  return setup;
+}
+
+std::string sentence(const Recalibration& r) {
+  return "channel '" + r.channel + "': calibration corrected by " + r.author + ": " + r.reason;
+}
+
+}  // namespace coldstroke::daq

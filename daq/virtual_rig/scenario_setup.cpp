@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "daq/virtual_rig/scenario_setup.hpp"
+
+#include <array>
+#include <charconv>
+
+#include "daq/setup/setup.hpp"
+#include "daq/virtual_rig/scenario.hpp"
+
+namespace coldstroke::daq {
+
+namespace {
+
+/// Shortest text that reads back as the same number; TOML wants a point or an exponent in a float, and takes an integer too.
+std::string number_text(double value) {
+  std::array<char, 32> text{};
+  const auto end = std::to_chars(text.data(), text.data() + text.size(), value).ptr;
+  return {text.data(), end};
+}
+
+}  // namespace
+
+Result<std::string> setup_text_for(const std::string& scenario) {
+  const auto known = load_scenario(scenario);
+  if (!known) return tl::unexpected{known.error()};
+  std::string text{virtual_setup_text()};
+  if (!known->firing.dummy_load) return text;
+  static constexpr std::string_view kOpen = "ends_in = \"open\"";
+  const std::string load = "ends_in = \"dummy_load\"\nohms = " + number_text(known->firing.load_ohms);
+  for (std::size_t at = text.find(kOpen); at != std::string::npos; at = text.find(kOpen, at + load.size()))
+    text.replace(at, kOpen.size(), load);
+  // An invented igniter, so that the firing chain can be judged from the dummy load's current.
+  const Scenario::Firing& f = known->firing;
+  text +=
+      "\n[igniter]\nall_fire_amperes = 1.0\nhold_milliseconds = 20\nbridge_threshold_amperes = 0.32\n"
+      "bridge_time_constant_milliseconds = 15\nbridge_ohms = 1.6\nhot_factor = 1.5\nsupply_volts = " +
+      number_text(f.battery_volts) +
+      "\nloop_ohms_high = " + number_text(1.15 * (f.load_ohms + f.series_ohms + f.wire_ohms + f.battery_ohms)) +
+      "\n\n[[criterion]]\nname = \"firing chain\"\nkind = \"would_fire\"\n";
+  return text;
+}
+
+}  // namespace coldstroke::daq

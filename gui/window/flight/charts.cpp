@@ -1,0 +1,237 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/window/flight/charts.hpp"
+
+#include <QAreaSeries>
+#include <QBarCategoryAxis>
+#include <QBarSet>
+#include <QHorizontalBarSeries>
+#include <QLegend>
+#include <QLineSeries>
+#include <QScatterSeries>
+#include <QValueAxis>
+#include <algorithm>
+#include <cmath>
+
+#include "gui/window/look.hpp"
+
+namespace coldstroke::gui {
+namespace {
+
+constexpr std::size_t kBars = 6;  // more lines of a budget do not show at this size
+
+QLineSeries* line(QChart* chart, const QString& name, const QPen& pen) {
+  auto* made = new QLineSeries{chart};
+  made->setName(name);
+  made->setPen(pen);
+  return made;
+}
+
+/// A tick step of 1, 2 or 5 times a power of ten that gives four to nine of them.
+double nice_step(double span) {
+  const double raw = span / 5.0, power = std::pow(10.0, std::floor(std::log10(raw)));
+  const double part = raw / power;
+  return power * (part < 1.5 ? 1.0 : part < 3.5 ? 2.0 : part < 7.5 ? 5.0 : 10.0);
+}
+
+void dress(QValueAxis* axis, const Look& look, double low, double high) {
+  const double step = nice_step(std::max(1.0e-9, high - low));
+  axis->setRange(std::floor(low / step + 1.0e-9) * step, std::ceil(high / step - 1.0e-9) * step);
+  axis->setTickType(QValueAxis::TicksDynamic);
+  axis->setTickInterval(step);
+  axis->setLabelFormat(step >= 1.0 ? "%.0f" : step >= 0.1 ? "%.1f" : step >= 0.01 ? "%.2f" : "%.3f");
+  axis->setGridLineColor(look.line);
+  axis->setLinePenColor(look.muted);
+  axis->setLabelsColor(look.ink);
+  axis->setTitleBrush(look.ink);
+  axis->setLabelsFont(type(kBodyPt));
+  axis->setTitleFont(type(kBodyPt));
+}
+
+}  // namespace
+
+Chart::Chart(const QString& object_name, QWidget* parent) : QChartView{parent} {
+  setObjectName(object_name);
+  setRenderHint(QPainter::Antialiasing);
+  setFrameShape(QFrame::NoFrame);
+  setFocusPolicy(Qt::NoFocus);
+  setMinimumSize(240, 130);  // two of them, one above the other, in the smallest window
+}
+
+void Chart::begin(const QString& title) {
+  const Look& look = look_of(this);
+  QChart* old = chart();
+  auto* made = new QChart;
+  made->setTitle(title);
+  made->setTitleFont(type(kHeadingPt, true));
+  made->setTitleBrush(look.ink);
+  made->setBackgroundBrush(look.sheet);
+  made->setBackgroundRoundness(0.0);
+  made->setMargins({4, 2, 8, 2});
+  made->legend()->setAlignment(Qt::AlignBottom);
+  made->legend()->setMarkerShape(QLegend::MarkerShapeFromSeries);
+  made->legend()->setLabelColor(look.ink);
+  made->legend()->setFont(type(kBodyPt));
+  setBackgroundBrush(look.sheet);
+  setChart(made);
+  delete old;
+}
+
+void Chart::addAxes(const QString& x, const QString& y, double low_x, double high_x, double low_y, double high_y) {
+  const Look& look = look_of(this);
+  auto *across = new QValueAxis, *up = new QValueAxis;
+  dress(across, look, low_x, high_x);
+  dress(up, look, low_y, high_y);
+  across->setTitleText(x);
+  up->setTitleText(y);
+  chart()->addAxis(across, Qt::AlignBottom);
+  chart()->addAxis(up, Qt::AlignLeft);
+  for (QAbstractSeries* series : chart()->series()) {
+    series->attachAxis(across);
+    series->attachAxis(up);
+  }
+}
+
+void Chart::showNothing(const QString& why) {
+  begin(why);
+  chart()->legend()->hide();
+}
+
+void Chart::showClimb(const ClimbView& view) {
+  const Look& look = look_of(this);
+  begin(tr("Unpowered climb and ignition window"));
+  const double top = 1.15 * view.apex.height_metres, end = view.profile.empty() ? 1.0 : view.profile.back().seconds;
+  if (view.window) {
+    auto* upper = line(chart(), {}, QPen{Qt::NoPen});
+    auto* lower = line(chart(), {}, QPen{Qt::NoPen});
+    for (const double t : {view.window->opens_seconds, view.window->closes_seconds}) {
+      upper->append(t, top);
+      lower->append(t, 0.0);
+    }
+    auto* shade = new QAreaSeries{upper, lower};
+    upper->setParent(shade);
+    lower->setParent(shade);
+    shade->setName(tr("thrust may begin"));
+    shade->setPen(QPen{look.muted, 1.0, Qt::DashLine});
+    QColor fill = look.acceleration;
+    fill.setAlpha(40);
+    shade->setBrush(QBrush{fill});
+    chart()->addSeries(shade);
+  }
+  auto* height = line(chart(), tr("height"), QPen{look.force, 2.0});
+  for (const ClimbPoint& p : view.profile) height->append(p.seconds, p.height_metres);
+  chart()->addSeries(height);
+  if (view.onset_seconds) {
+    auto* onset = line(chart(), tr("expected thrust"), QPen{look.ink, 2.0});
+    onset->append(*view.onset_seconds, 0.0);
+    onset->append(*view.onset_seconds, top);
+    chart()->addSeries(onset);
+    auto* spread = line(chart(), tr("its 95 %"), QPen{look.ink, 5.0, Qt::SolidLine, Qt::FlatCap});
+    spread->append(*view.onset_early_seconds, 0.05 * top);
+    spread->append(*view.onset_late_seconds, 0.05 * top);
+    chart()->addSeries(spread);
+  }
+  if (view.latest_safe_decision_seconds) {
+    auto* latest = line(chart(), tr("latest safe decision"), QPen{look.danger_line, 2.0, Qt::DotLine});
+    latest->append(*view.latest_safe_decision_seconds, 0.0);
+    latest->append(*view.latest_safe_decision_seconds, top);
+    chart()->addSeries(latest);
+  }
+  addAxes(tr("s from separation"), tr("height above the mouth, m"), std::min(0.0, view.decision_seconds.value_or(0.0)), end, 0.0,
+          top);
+}
+
+void Chart::showPredicted(const analysis::ChargePlan& plan, analysis::PlanQuantity quantity, const QString& unit,
+                          double per_unit) {
+  const Look& look = look_of(this);
+  begin(tr("Fitted against measured"));
+  auto* dots = new QScatterSeries{chart()};
+  dots->setName(tr("one dot a trial"));
+  dots->setMarkerSize(8.0);
+  dots->setColor(look.force);
+  dots->setBorderColor(look.sheet);
+  double low = 1.0e300, high = -1.0e300;
+  for (const analysis::Residual& r : plan.residuals) {
+    if (r.quantity != quantity) continue;
+    dots->append(r.measured * per_unit, r.fitted * per_unit);
+    low = std::min({low, r.measured * per_unit, r.fitted * per_unit});
+    high = std::max({high, r.measured * per_unit, r.fitted * per_unit});
+  }
+  if (low > high) return showNothing(tr("No trial has this quantity"));
+  const double room = std::max(0.05 * (high - low), 1.0e-3 * std::abs(high));
+  auto* equal = line(chart(), tr("equal"), QPen{look.muted, 1.0, Qt::DashLine});
+  equal->append(low - room, low - room);
+  equal->append(high + room, high + room);
+  chart()->addSeries(equal);
+  chart()->addSeries(dots);
+  addAxes(tr("measured, %1").arg(unit), tr("fitted, %1").arg(unit), low - room, high + room, low - room, high + room);
+}
+
+void Chart::showResiduals(const analysis::ChargePlan& plan) {
+  const Look& look = look_of(this);
+  begin(tr("Residuals"));
+  struct Kind {
+    analysis::PlanQuantity quantity;
+    QString name;
+    QColor colour;
+    QScatterSeries::MarkerShape shape;
+  };
+  const Kind kinds[] = {{analysis::PlanQuantity::exit_speed, tr("exit speed"), look.force, QScatterSeries::MarkerShapeCircle},
+                        {analysis::PlanQuantity::stroke_time, tr("stroke time"), look.ink, QScatterSeries::MarkerShapeRectangle},
+                        {analysis::PlanQuantity::peak, tr("peak"), look.acceleration, QScatterSeries::MarkerShapeTriangle},
+                        {analysis::PlanQuantity::droop, tr("droop"), look.supply, QScatterSeries::MarkerShapeRotatedRectangle}};
+  double most = 0.5, first = 1.0e300, last = 0.0;
+  for (const Kind& kind : kinds) {
+    auto* dots = new QScatterSeries{chart()};
+    dots->setName(kind.name);
+    dots->setMarkerShape(kind.shape);
+    dots->setMarkerSize(9.0);
+    dots->setColor(kind.colour);
+    dots->setBorderColor(look.sheet);
+    for (const analysis::Residual& r : plan.residuals) {
+      if (r.quantity != kind.quantity) continue;
+      const double per_cent = 100.0 * (r.measured / r.fitted - 1.0), number = static_cast<double>(r.trial);
+      if (!std::isfinite(per_cent)) continue;
+      dots->append(number, per_cent);
+      most = std::max(most, std::abs(per_cent));
+      first = std::min(first, number);
+      last = std::max(last, number);
+    }
+    chart()->addSeries(dots);
+  }
+  if (first > last) return showNothing(tr("No residuals"));
+  addAxes(tr("trial"), tr("measured less fitted, %"), first - 1.0, last + 1.0, -1.1 * most, 1.1 * most);
+}
+
+void Chart::showBudget(const analysis::Measured& measured, const QString& unit, double per_unit) {
+  const Look& look = look_of(this);
+  if (measured.budget.empty()) return showNothing(tr("This number carries no budget"));
+  begin(tr("Uncertainty budget"));
+  auto* bars = new QHorizontalBarSeries{chart()};
+  auto* set = new QBarSet{tr("share of the standard uncertainty")};
+  set->setColor(look.force);
+  set->setBorderColor(look.force);
+  QStringList names;
+  const std::size_t shown = std::min(kBars, measured.budget.size());
+  for (std::size_t i = shown; i-- > 0;) {
+    *set << measured.budget[i].share * per_unit;
+    names << text(measured.budget[i].source);
+  }
+  bars->append(set);
+  chart()->addSeries(bars);
+  auto* inputs = new QBarCategoryAxis;
+  inputs->append(names);
+  inputs->setLabelsColor(look.ink);
+  inputs->setLabelsFont(type(kBodyPt));
+  inputs->setGridLineVisible(false);
+  inputs->setLinePenColor(look.muted);
+  auto* share = new QValueAxis;
+  dress(share, look, 0.0, measured.budget.front().share * per_unit);
+  share->setTitleText(tr("share, %1").arg(unit));
+  chart()->addAxis(inputs, Qt::AlignLeft);
+  chart()->addAxis(share, Qt::AlignBottom);
+  bars->attachAxis(inputs);
+  bars->attachAxis(share);
+  chart()->legend()->hide();
+}
+
+}  // namespace coldstroke::gui
