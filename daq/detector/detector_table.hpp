@@ -13,7 +13,7 @@
 
 namespace coldstroke::daq {
 
-/// A team's own algorithm as a shared library of the interface of docs/foreign_detector.h.
+/// A team's own algorithm as a shared library of the interface of daq/detector/detector_interface.h.
 struct ForeignDetector {
   std::string name;
   std::filesystem::path library;  ///< a relative one is meant from the table's own folder

@@ -61,7 +61,7 @@ class Child {
     if (!told || !*told)
       return complain("The library cannot be used: " + child.end() + ". Its own words are on standard error.",
                       detector.library.string(),
-                      "Build it as docs/foreign_detector.h says, for this machine, with all three functions.");
+                      "Build it as daq/detector/detector_interface.h says, for this machine, with all three functions.");
     return child;
   }
   Child(Child&& other) noexcept : process_{std::exchange(other.process_, -1)}, line_{std::exchange(other.line_, -1)} {}

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <QCoreApplication>
 #include <iostream>
 #include <memory>
 
@@ -21,6 +22,10 @@ struct Arguments {
 };
 
 Result<daq::PlaybackRun> play(const Arguments& arguments, const daq::StimulusMaker& make) {
+  int argc = 1;
+  std::string name = "coldstroke";
+  char* argv[] = {name.data(), nullptr};
+  const QCoreApplication application{argc, argv};  // the port's thread has an event loop
   const auto progress = [](std::size_t done, std::size_t total) {
     if (done % 20 == 0) std::cerr << done << " of " << total << " stimuli played\n";
     return !stop_asked();
@@ -72,7 +77,7 @@ Result<analysis::DetectorSpec> expected(const Arguments& arguments, const daq::P
   auto spec = daq::pick_detector(*table, arguments.name, arguments.table);
   if (!spec) return spec;
   if (claimed)
-    findings = compare_claims(*claimed, *spec);
+    findings = daq::compare_claims(*claimed, *spec);
   else
     findings.push_back({"unknown_claim", "", claimed.error().what + "."});
   return spec;

@@ -28,10 +28,10 @@ window_seconds = 0.002
 threshold_g = 3.0
 building_g = 1.5
 """ + BOARD + """[[detector]]
-name = "changed: 4 g mean of 20 ms"
+name = "changed: 4.5 g mean of 40 ms"
 kind = "moving_mean"
-window_seconds = 0.020
-threshold_g = 4.0
+window_seconds = 0.040
+threshold_g = 4.5
 building_g = 1.5
 deadline_seconds = 0.060
 """ + BOARD
@@ -76,7 +76,7 @@ def block(text):
     return "```\n" + text.rstrip() + "\n```\n"
 
 
-FIRST, CHANGED = "first: 3 g held 2 ms", "changed: 4 g mean of 20 ms"
+FIRST, CHANGED = "first: 3 g held 2 ms", "changed: 4.5 g mean of 40 ms"
 table, library = "story_detectors.toml", "story_library.toml"
 side = run("detector", "replay", table, library, codes=(1,))
 machine = json.loads(run("detector", "replay", table, library, "--json", codes=(1,)))
@@ -85,8 +85,8 @@ for name, file, options in ((FIRST, "story-map-first", ("--window-from", "0.5", 
                             (CHANGED, "story-map-changed", ("--window-from", "2", "--window-to", "60", "--threshold-from", "0.25", "--threshold-to", "12"))):
     maps[name] = run("detector", "map", table, library, "--detector", name, *options, "--windows", "40", "--thresholds", "40",
                      "--svg", f"{file}.svg", "--png", f"{file}.png", "--csv", f"{file}.csv")
-proposal = run("detector", "propose", table, library, "--detector", CHANGED, "--window-from", "4", "--window-to", "40", "--threshold-from", "0.5",
-               "--threshold-to", "10", "--windows", "37", "--thresholds", "39", "--igniter-delay", "15", "--thrust-by", "90")
+proposal = run("detector", "propose", table, library, "--detector", CHANGED, "--window-from", "10", "--window-to", "60", "--threshold-from", "2",
+               "--threshold-to", "14", "--windows", "51", "--thresholds", "49", "--igniter-delay", "15", "--thrust-by", "90")
 compared = run("detector", "compare", table, library, "--before", FIRST, "--after", CHANGED, codes=(0,))
 
 STEADY = (pathlib.Path(__file__).resolve().parents[2] / "daq/virtual_rig/scenarios/steady.toml").read_text()
@@ -105,7 +105,7 @@ def scenario(name, kind, threshold, window, building, deadline):
 
 
 first_board = scenario("story_first_board", "sustained", 3.0, 0.002, 1.5, 0.0)
-changed_board = scenario("story_changed_board", "moving_mean", 4.0, 0.020, 1.5, 0.060)
+changed_board = scenario("story_changed_board", "moving_mean", 4.5, 0.040, 1.5, 0.060)
 answers = {}
 for name, board in ((FIRST, first_board), (CHANGED, changed_board)):
     answers[name] = run("detector", "playback", library, "--virtual", "--lockstep", "--scenario", board, "--table", table, "--detector", name)
@@ -124,9 +124,9 @@ page = f"""<!-- SPDX-License-Identifier: GPL-3.0-or-later -->
 Everything here is invented and computed: no vehicle, no hardware. `tests/evidence/detector_story.py` runs the program and writes this page.
 
 A team throws its vehicle with a charge that is weak on cold mornings, so it chose a quick detector: {lines[FIRST]["name"]}. In the field
-it armed on the bed of a truck. **The cause:** a tube put down hard, a knock on it, and the vehicle's own landing ring for longer than 2 ms
-above 3 g. The stroke lasts 45 ms; nothing in the handling does. The changed version asks for a mean over 20 ms, and gives up 60 ms after
-something started.
+it decided while the vehicle was being handled. **The cause:** a tube put down hard, a drop from the hand and the vehicle's own landing stay
+above 3 g for longer than 2 ms. The stroke lasts 45 ms; nothing in the handling does. The changed version asks for a mean over 40 ms, and
+gives up 60 ms after something started.
 
 ## The same {machine["recordings"]} recordings, side by side
 

@@ -80,7 +80,8 @@ MapShape line(const QPointF& from, const QPointF& to, const QColor& colour, doub
   return out;
 }
 
-QColor ink_on(const QColor& fill) { return fill.lightnessF() > 0.5F ? QColor{0x11, 0x11, 0x11} : QColor{0xF5, 0xF5, 0xF5}; }
+/// By luma, as the eye weighs colours: yellow is bright.
+QColor ink_on(const QColor& fill) { return qGray(fill.rgb()) > 128 ? QColor{0x11, 0x11, 0x11} : QColor{0xF5, 0xF5, 0xF5}; }
 
 void add_cells(const MapFigure& figure, const QRectF& field, const Look& look, std::vector<MapShape>& out) {
   for (std::size_t row = 0; row < figure.map.rows.values.size(); ++row) {

@@ -5,7 +5,7 @@
 #include <signal.h>
 #include <stdio.h>
 
-#include "docs/foreign_detector.h"
+#include "daq/detector/detector_interface.h"
 
 size_t detector_state_bytes(void) { return sizeof(int); }
 

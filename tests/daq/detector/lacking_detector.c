@@ -2,7 +2,7 @@
  *
  * Two of the three functions only.
  */
-#include "docs/foreign_detector.h"
+#include "daq/detector/detector_interface.h"
 
 size_t detector_state_bytes(void) { return 1; }
 int detector_sample(void* state, int32_t counts) {

@@ -7,6 +7,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <QCoreApplication>
+
 #include "analysis/detector/synthesise.hpp"
 #include "daq/playback/playback_report.hpp"
 
@@ -27,6 +29,14 @@ StimulusMaker maker(std::size_t must_fire, std::size_t each_silent, std::uint64_
     return stimuli_of(*library, claims);
   };
 }
+
+/// The port's thread has an event loop, and Qt wants an application before any.
+struct EventLoops {
+  int argc = 1;
+  std::string name = "playback";
+  char* argv[2] = {name.data(), nullptr};
+  QCoreApplication application{argc, argv};
+};
 
 PlaybackReport report_of(const PlaybackRun& run) {
   const auto spec = claimed_detector(run.claims);
@@ -49,12 +59,13 @@ TEST(PlaybackRun, TheBoardAndTheReplayAgreeSampleBySample) {
     EXPECT_EQ(report.played, 20U) << scenario;
     EXPECT_EQ(report.agreeing, 20U) << scenario << ": " << (report.findings.empty() ? "" : report.findings[0].message);
     EXPECT_EQ(report.samples_lost, 0U);
-    EXPECT_GT(report.decided, 0U);
+    EXPECT_EQ(report.decided > 0, scenario != std::string{"long_window"}) << scenario << ": this window outlasts every pulse";
     EXPECT_EQ(report.samples_compared, report.samples_sent);
   }
 }
 
 TEST(PlaybackRun, OverAPseudoTerminalInRealTimeNoSampleIsLost) {
+  const EventLoops application;
   auto rig = VirtualRigProcess::start_real_time({}, program());
   ASSERT_TRUE(rig) << rig.error().what;
   const auto run = play_over_port({rig->flight_port(), 921600}, [](const BoardClaims& claims) -> Result<std::vector<Stimulus>> {
@@ -80,6 +91,7 @@ TEST(PlaybackRun, OverAPseudoTerminalInRealTimeNoSampleIsLost) {
 }
 
 TEST(PlaybackRun, APortWithoutABoardIsSaid) {
+  const EventLoops application;
   const auto run = play_over_port({"/dev/no-such-port", 921600}, maker(1, 1, 1));
   ASSERT_FALSE(run);
   EXPECT_THAT(run.error().where + run.error().what, HasSubstr("no-such-port"));

@@ -1,15 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * A detector of your own for replay: write these three functions in C, build them as a shared library, name the library in a
- * detector table (docs/detectors.md). A whole example is docs/foreign_detector_example.c.
+ * detector table (docs/detectors.md). A whole example is tests/daq/detector/example_detector.c.
  *
  *   cc -std=c11 -O2 -shared -fPIC -o my_detector.so my_detector.c
  *
  * The library runs in a process of its own. A crash, an endless loop or an answer that is none is reported as a finding of the
  * recording at which it happened; the recordings after it are run all the same. What it prints goes to standard error.
  */
-#ifndef COLDSTROKE_FOREIGN_DETECTOR_H
-#define COLDSTROKE_FOREIGN_DETECTOR_H
+#ifndef COLDSTROKE_DETECTOR_INTERFACE_H
+#define COLDSTROKE_DETECTOR_INTERFACE_H
 
 #include <stddef.h>
 #include <stdint.h>
