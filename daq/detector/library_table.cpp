@@ -22,7 +22,7 @@ constexpr std::uintmax_t kFileLimitBytes = 1U << 20U;
 constexpr std::size_t kMostTables = 2000;
 constexpr int kMostCopies = 10000;
 
-enum class From { csv, trial, pulse, handling, mixed };
+enum class From { csv, trial, pulse, handling, mixed, variant };
 
 /// The acceleration of a record as a recording along z.
 Result<Recording> recording_of(const analysis::TraceSet& traces, const std::string& name) {
@@ -195,6 +195,9 @@ void parse_trial(TableReader& table, const std::filesystem::path& folder, std::v
     return table.complain("trial", "cannot serve: " + (left_out.empty() ? "there is no such trial" : left_out.front()),
                           "another trial");
   Recording recording = std::move(made->front());
+  if (!relabel && recording.label != Label::must_fire)
+    return table.complain("trial", "shows no first motion, so it says by itself only that nothing was ejected",
+                          "label = \"must_stay_silent\" and its event, if the vehicle was handled without gas");
   if (!name.empty()) recording.name = name;
   if (relabel) {
     recording.label = labelled.label;
@@ -203,6 +206,32 @@ void parse_trial(TableReader& table, const std::filesystem::path& folder, std::v
     recording.deadline_seconds = labelled.deadline_seconds;
   }
   out.push_back(std::move(recording));
+}
+
+/// Of recordings further up in the table: that name, or all its copies.
+void parse_variant(TableReader& table, std::vector<Recording>& out) {
+  const std::string name = table.text("name"), of = table.text("of");
+  analysis::Variation v;
+  v.level_factor = table.number("level_factor", {0.0, 100.0, true}, v.level_factor);
+  v.time_factor = table.number("time_factor", {0.01, 100.0}, v.time_factor);
+  v.offset_g = table.number("offset_g", {-1000.0, 1000.0}, v.offset_g);
+  v.noise_rms_g = table.number("noise_rms_g", {0.0, 1000.0}, v.noise_rms_g);
+  v.noise_seed = static_cast<std::uint64_t>(std::max(0, table.whole("seed", 0, 1000000000, 1)));
+  table.refuse_unknown();
+  if (of.empty() || name.empty()) return;
+  const auto is_copy = [&of](const std::string& other) {
+    return other.starts_with(of + " ") && other.find_first_not_of("0123456789", of.size() + 1) == std::string::npos;
+  };
+  std::vector<Recording> made;
+  for (const Recording& recording : out) {
+    if (recording.name != of && !is_copy(recording.name)) continue;
+    made.push_back(vary(recording, v));
+    made.back().name = recording.name + ", " + name;
+    ++v.noise_seed;
+  }
+  if (made.empty())
+    return table.complain("of", "names no recording further up in this table", "the name of one, as it is written there");
+  std::ranges::move(made, std::back_inserter(out));
 }
 
 }  // namespace
@@ -225,13 +254,15 @@ Result<std::vector<Recording>> parse_library_table(std::string_view text, const 
                                                   {"trial", From::trial},
                                                   {"pulse", From::pulse},
                                                   {"handling", From::handling},
-                                                  {"mixed", From::mixed}});
+                                                  {"mixed", From::mixed},
+                                                  {"variant", From::variant}});
     if (!from) continue;
     if (*from == From::csv) parse_csv(table, folder, out);
     if (*from == From::trial) parse_trial(table, folder, out);
     if (*from == From::pulse) parse_pulse(table, out);
     if (*from == From::handling) parse_handling(table, out);
     if (*from == From::mixed) parse_mixed(table, out);
+    if (*from == From::variant) parse_variant(table, out);
   }
   root.refuse_unknown();
   if (!problems.empty()) return tl::unexpected{problems.complaint()};
@@ -269,18 +300,25 @@ Result<std::vector<Recording>> recordings_of_campaign(const std::filesystem::pat
     }
     auto recording = recording_of(judged->traces, name);
     const auto moved = judged->result.marks.first_motion_seconds;
-    if (!recording || !moved) {
-      left_out.push_back(name + ": " + (recording ? "no first motion was found" : recording.error().what));
+    if (!recording || (!moved && only == 0)) {
+      left_out.push_back(
+          name + ": " +
+          (recording ? "no first motion was found; if it was recorded without gas, name it in a library table with its label"
+                     : recording.error().what));
+      continue;
+    }
+    recording->provenance = analysis::Provenance::bench;
+    recording->source = name + (row.virtual_rig ? ", virtual rig" : "");
+    recording->rest_g[2] = std::cos(setup->trial.tilt_radians);
+    if (!moved) {  // whoever asked for this very trial says what it was
+      out.push_back(std::move(*recording));
       continue;
     }
     const analysis::Trace& trace = *find(judged->traces, analysis::Role::vehicle_acceleration);
     recording->label = Label::must_fire;
     recording->event = Event::ejection;
-    recording->provenance = analysis::Provenance::bench;
-    recording->source = name + (row.virtual_rig ? ", virtual rig" : "");
     recording->first_motion_seconds = *moved - trace.start_seconds;
     recording->deadline_seconds = setup->trial.decision_deadline_seconds;
-    recording->rest_g[2] = std::cos(setup->trial.tilt_radians);
     out.push_back(std::move(*recording));
   }
   return out;

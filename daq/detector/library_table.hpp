@@ -22,7 +22,8 @@ namespace coldstroke::daq {
 [[nodiscard]] Result<std::vector<analysis::Recording>> load_library_table(const std::filesystem::path& file);
 
 /// Every recorded trial of a campaign whose vehicle moved and whose acceleration was kept, as must-fire recordings; `only` 0:
-/// all. Trials that cannot serve are named in `left_out`, each with its reason.
+/// all, else that one, which then may be without motion: it was recorded without gas and must stay silent. Trials that cannot
+/// serve are named in `left_out`, each with its reason.
 [[nodiscard]] Result<std::vector<analysis::Recording>> recordings_of_campaign(const std::filesystem::path& campaign,
                                                                               std::int64_t only,
                                                                               std::vector<std::string>& left_out);

@@ -55,6 +55,17 @@ Result<PlaybackReport> playback_report(const PlaybackRun& run, const analysis::D
   return out;
 }
 
+Result<PlaybackReport> judge_playback(const PlaybackRun& run, const std::optional<analysis::DetectorSpec>& held_to) {
+  const auto claimed = claimed_detector(run.claims);
+  if (!held_to && !claimed) return tl::unexpected{claimed.error()};
+  auto report = playback_report(run, held_to ? *held_to : *claimed);
+  if (!report || !held_to) return report;
+  if (!claimed) report->findings.push_back({"unknown_claim", "", claimed.error().what + "."});
+  if (claimed)
+    for (auto& finding : compare_claims(*claimed, *held_to)) report->findings.push_back(std::move(finding));
+  return report;
+}
+
 std::string sentence(const PlaybackReport& report) {
   std::string out = std::to_string(report.played) + " of " + std::to_string(report.stimuli) + " stimuli played, " +
                     std::to_string(report.samples_lost) + " of " + std::to_string(report.samples_sent) +

@@ -28,6 +28,9 @@ struct PlaybackReport {
 
 /// `spec`: what the firmware is held to; its rate and range must be the board's. Complaint: its own.
 [[nodiscard]] Result<PlaybackReport> playback_report(const PlaybackRun& run, const analysis::DetectorSpec& spec);
+/// Held to `held_to`, with findings "claim_differs" and "unknown_claim" where the board says otherwise of itself; without it to
+/// what the board says. Complaint: that is no detector this program knows.
+[[nodiscard]] Result<PlaybackReport> judge_playback(const PlaybackRun& run, const std::optional<analysis::DetectorSpec>& held_to);
 /// "200 stimuli played, 0 of 391000 samples lost; board and replay agree in all of them."
 [[nodiscard]] std::string sentence(const PlaybackReport& report);
 

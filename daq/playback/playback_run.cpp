@@ -163,4 +163,13 @@ Result<PlaybackRun> play_in_lockstep(VirtualRigProcess& rig, const StimulusMaker
   return dialogue.result(now_us);
 }
 
+Result<PlaybackRun> play_to_virtual_board(const VirtualRigOptions& options, bool simulated_time, const StimulusMaker& make,
+                                          const PlaybackProgress& progress, const VirtualRigProgram& program) {
+  auto rig =
+      simulated_time ? VirtualRigProcess::start_lockstep(options, program) : VirtualRigProcess::start_real_time(options, program);
+  if (!rig) return tl::unexpected{rig.error()};
+  constexpr int kAnyBaud = 921600;  // a pseudo-terminal has none
+  return simulated_time ? play_in_lockstep(*rig, make, progress) : play_over_port({rig->flight_port(), kAnyBaud}, make, progress);
+}
+
 }  // namespace coldstroke::daq

@@ -39,6 +39,10 @@ using PlaybackProgress = std::function<bool(std::size_t done, std::size_t total)
 /// with `ended_early`.
 [[nodiscard]] Result<PlaybackRun> play_over_port(const PortSetup& port, const StimulusMaker& make,
                                                  const PlaybackProgress& progress = {});
+/// A virtual rig of its own for the time of the run, in simulated or in real time.
+[[nodiscard]] Result<PlaybackRun> play_to_virtual_board(const VirtualRigOptions& options, bool simulated_time,
+                                                        const StimulusMaker& make, const PlaybackProgress& progress = {},
+                                                        const VirtualRigProgram& program = {});
 /// Simulated time, as fast as the machine goes.
 [[nodiscard]] Result<PlaybackRun> play_in_lockstep(VirtualRigProcess& rig, const StimulusMaker& make,
                                                    const PlaybackProgress& progress = {});

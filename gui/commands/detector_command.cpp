@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <QGuiApplication>
-#include <QImage>
-#include <fstream>
+#include <cstdio>
+#include <filesystem>
 #include <iostream>
 #include <memory>
-#include <nlohmann/json.hpp>
 
 #include "analysis/detector/agreement.hpp"
 #include "analysis/detector/recommendation.hpp"
@@ -14,6 +13,7 @@
 #include "daq/detector/map_job.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/detector_text.hpp"
+#include "gui/window/detector/detector_words.hpp"
 #include "gui/window/detector/map_drawing.hpp"
 
 namespace coldstroke::gui {
@@ -24,6 +24,7 @@ struct Arguments {
   std::string table, library, name, other, png, svg, csv, json_file, out;
   double window_low_ms = 2.0, window_high_ms = 60.0, threshold_low = 0.25, threshold_high = 15.0;
   int windows = 60, thresholds = 60;
+  std::string rows = "window_seconds=0.002:0.06:60", columns = "threshold=0.25:15:60";
   double igniter_delay_ms = 0.0, ignition_window_ms = 0.0, margin_ms = 2.0;
   bool json = false, tolerances = false;
 };
@@ -88,34 +89,43 @@ std::vector<double> steps(double low, double high, int count) {
   return out;
 }
 
-Result<void> write(const std::string& file, const std::string& text) {
-  std::ofstream out{file, std::ios::binary};
-  out << text;
-  if (!out.flush()) return complain("the file cannot be written", file, "choose another place or free some room");
-  return {};
+/// "threshold=0.25:15:60": parameter, smallest, largest, how many.
+Result<analysis::MapAxis> axis_of(const std::string& text) {
+  const auto equals = text.find('=');
+  const auto parameter = analysis::map_parameter(text.substr(0, equals));
+  double low = 0.0, high = 0.0;
+  int count = 0, read = 0;
+  const std::string range = equals == std::string::npos ? std::string{} : text.substr(equals + 1);
+  if (!parameter || std::sscanf(range.c_str(), "%lf:%lf:%d%n", &low, &high, &count, &read) != 3 ||
+      static_cast<std::size_t>(read) != range.size() || count < 1 || count > 2000 || !(low < high || count == 1))
+    return complain("this is no axis of a map: " + text, "--rows, --columns",
+                    "write PARAMETER=FROM:TO:HOW_MANY, as threshold=0.25:15:60; parameters: window_seconds, window_samples, "
+                    "threshold, required_samples, filter_shift, building_g, deadline_seconds, rest_g");
+  return analysis::MapAxis{*parameter, steps(low, high, count)};
 }
 
-Result<void> write_figures(const Arguments& arguments, const MapFigure& figure) {
-  const QSizeF size{1000.0, 720.0};
-  if (!arguments.csv.empty())
-    if (const auto written = write(arguments.csv, map_csv(figure.map)); !written) return written;
-  if (!arguments.json_file.empty())
-    if (const auto written = write(arguments.json_file, map_json(figure)); !written) return written;
-  const auto shapes = map_shapes(figure, size, light_look());
-  if (!arguments.svg.empty())
-    if (const auto written = write(arguments.svg, svg(shapes, size, light_look())); !written) return written;
-  if (arguments.png.empty()) return {};
-  qputenv("QT_QPA_PLATFORM", "offscreen");  // letters need a font database, not a display
+/// Letters need a font database, not a display.
+struct Letters {
+  bool no_display = qputenv("QT_QPA_PLATFORM", "offscreen");  // before the application looks
   int argc = 1;
-  char name[] = "coldstroke";
-  char* argv[] = {name, nullptr};
-  const QGuiApplication application{argc, argv};
-  QImage image{size.toSize(), QImage::Format_RGB32};
-  QPainter painter{&image};
-  paint(painter, shapes);
-  painter.end();
-  if (!image.save(QString::fromStdString(arguments.png), "PNG"))
-    return complain("the picture cannot be written", arguments.png, "choose another place");
+  std::string name = "coldstroke";
+  char* argv[2] = {name.data(), nullptr};
+  QGuiApplication application{argc, argv};
+};
+
+/// Each file asked for, by its option's form.
+template <class Figure>
+Result<void> write_files(const Arguments& arguments, const Figure& figure,
+                         Result<void> (*write)(const std::filesystem::path&, const Figure&)) {
+  std::optional<Letters> letters;
+  if (!arguments.png.empty()) letters.emplace();
+  for (const auto& [file, ending] : {std::pair{arguments.png, ".png"}, std::pair{arguments.svg, ".svg"},
+                                     std::pair{arguments.csv, ".csv"}, std::pair{arguments.json_file, ".json"}}) {
+    if (file.empty()) continue;
+    if (std::filesystem::path{file}.extension() != ending)
+      return complain(std::string{"the name does not end in "} + ending, file, "give the file that ending");
+    if (const auto written = write(file, figure); !written) return written;
+  }
   return {};
 }
 
@@ -124,26 +134,26 @@ Exit map(const Arguments& arguments) {
   if (!table) return complained(table.error());
   const auto spec = daq::pick_detector(*table, arguments.name, arguments.table);
   if (!spec) return complained(spec.error());
+  const auto rows = axis_of(arguments.rows), columns = axis_of(arguments.columns);
+  if (!rows) return complained(rows.error());
+  if (!columns) return complained(columns.error());
   const auto library = library_of(arguments);
   if (!library) return complained(library.error());
-  const auto plan = plan_operating_map(
-      *library, *spec,
-      {analysis::MapParameter::window_seconds,
-       steps(arguments.window_low_ms / 1000.0, arguments.window_high_ms / 1000.0, arguments.windows)},
-      {analysis::MapParameter::threshold, steps(arguments.threshold_low, arguments.threshold_high, arguments.thresholds)});
+  const auto plan = plan_operating_map(*library, *spec, *rows, *columns);
   if (!plan) return complained(plan.error());
   print_findings(std::cerr, plan->library.findings);
-  auto map = daq::compute_map(*plan, 0, {}, stop_asked);
+  auto map = daq::compute_map(
+      *plan, 0,
+      [&](std::size_t done) {
+        if (done % 20 == 0) std::cerr << done << " of " << rows->values.size() << " rows\n";
+      },
+      stop_asked);
   if (!map) return Exit::not_judged;
   MapFigure figure{
       std::move(*map), {}, QString::fromStdString(spec->name + ", " + std::to_string(library->size()) + " recordings"), {}, {}};
-  figure.region = find_robust_region(figure.map);
-  const double window = spec->window_seconds.value_or(spec->window_samples.value_or(0) / spec->board.sample_rate_hz);
-  const double threshold = spec->kind == analysis::DetectorKind::velocity_gain ? spec->velocity_gain_mps : spec->threshold_g;
-  figure.present = nearest_place(figure.map, window, threshold);
-  if (figure.region) figure.proposed = figure.region->core;
+  complete_figure(figure, *spec);
   std::cout << region_sentence(figure).toStdString() << '\n';
-  if (const auto written = write_figures(arguments, figure); !written) return complained(written.error());
+  if (const auto written = write_files(arguments, figure, write_map); !written) return complained(written.error());
   return Exit::done;
 }
 
@@ -168,7 +178,7 @@ Exit propose(const Arguments& arguments) {
   const std::string text = daq::detector_table_text((*made)->proposal->spec);
   if (arguments.out.empty()) {
     std::cout << '\n' << text;
-  } else if (const auto written = write(arguments.out, text); !written) {
+  } else if (const auto written = write_text(arguments.out, text); !written) {
     return complained(written.error());
   }
   return Exit::done;
@@ -183,12 +193,14 @@ Exit compare(const Arguments& arguments) {
   if (!after) return complained(after.error());
   const auto library = library_of(arguments);
   if (!library) return complained(library.error());
-  const auto pairs = compare_detectors(*library, *before, *after);
-  if (!pairs) return complained(pairs.error());
-  const auto printed =
-      print_before_after(std::cout, *pairs, before->name, after->name, arguments.margin_ms / 1000.0, arguments.json);
-  if (!printed) return complained(printed.error());
-  return pairs->broken > 0 || pairs->wrong_after > 0 ? Exit::failed : Exit::done;
+  const auto figure = before_after_figure(*library, *before, *after, arguments.margin_ms / 1000.0);
+  if (!figure) return complained(figure.error());
+  if (arguments.json)
+    std::cout << before_after_json(*figure) << '\n';
+  else
+    print_before_after(std::cout, *figure);
+  if (const auto written = write_files(arguments, *figure, write_before_after); !written) return complained(written.error());
+  return figure->pairs.broken > 0 || figure->pairs.wrong_after > 0 ? Exit::failed : Exit::done;
 }
 
 void common(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
@@ -197,6 +209,12 @@ void common(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
       ->required()
       ->check(CLI::ExistingFile);
   verb->footer(std::string{kExitCodes});
+}
+
+void files(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
+  verb->add_option("--png", arguments->png, "Write it as a picture");
+  verb->add_option("--svg", arguments->svg, "Write it as a drawing");
+  verb->add_option("--csv", arguments->csv, "Write it as a table");
 }
 
 void grid(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
@@ -225,6 +243,7 @@ void add_detector(CLI::App& app, Exit& exit) {
   group->require_subcommand(1);
   group->footer(std::string{kExitCodes});
   auto arguments = std::make_shared<Arguments>();
+  group->parse_complete_callback(catch_stop_signals);
 
   CLI::App* replays = group->add_subcommand("replay", "Every detector of a table over a library, side by side");
   common(replays, arguments);
@@ -234,11 +253,11 @@ void add_detector(CLI::App& app, Exit& exit) {
 
   CLI::App* maps = group->add_subcommand("map", "Outcome over the library for every window and threshold");
   common(maps, arguments);
-  grid(maps, arguments);
-  maps->add_option("--png", arguments->png, "Write the map as a picture");
-  maps->add_option("--svg", arguments->svg, "Write the map as SVG");
-  maps->add_option("--csv", arguments->csv, "Write one line a cell");
-  maps->add_option("--json", arguments->json_file, "Write the map for machines");
+  maps->add_option("--detector", arguments->name, "Which of the table's detectors; needed if it has several");
+  maps->add_option("--rows", arguments->rows, "Parameter upwards, PARAMETER=FROM:TO:HOW_MANY")->capture_default_str();
+  maps->add_option("--columns", arguments->columns, "Parameter across, as --rows")->capture_default_str();
+  files(maps, arguments);
+  maps->add_option("--json", arguments->json_file, "Write it for machines");
   maps->callback([arguments, &exit] { exit = map(*arguments); });
 
   CLI::App* proposals =
@@ -262,6 +281,7 @@ void add_detector(CLI::App& app, Exit& exit) {
   comparisons->add_option("--margin", arguments->margin_ms, "A latency shift of at most this is of no consequence, ms")
       ->check(CLI::PositiveNumber)
       ->capture_default_str();
+  files(comparisons, arguments);
   comparisons->add_flag("--json", arguments->json, "Machine-readable on standard output");
   comparisons->callback([arguments, &exit] { exit = compare(*arguments); });
 

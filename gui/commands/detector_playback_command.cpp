@@ -7,7 +7,7 @@
 #include "daq/detector/library_table.hpp"
 #include "daq/playback/playback_report.hpp"
 #include "gui/commands/command.hpp"
-#include "gui/commands/detector_text.hpp"
+#include "gui/window/detector/detector_words.hpp"
 
 namespace coldstroke::gui {
 
@@ -35,52 +35,17 @@ Result<daq::PlaybackRun> play(const Arguments& arguments, const daq::StimulusMak
   options.scenario = arguments.scenario;
   options.seed = arguments.seed;
   options.faults = arguments.faults;
-  auto rig =
-      arguments.lockstep ? daq::VirtualRigProcess::start_lockstep(options) : daq::VirtualRigProcess::start_real_time(options);
-  if (!rig) return tl::unexpected{rig.error()};
-  return arguments.lockstep ? daq::play_in_lockstep(*rig, make, progress)
-                            : daq::play_over_port({rig->flight_port(), arguments.baud}, make, progress);
+  return daq::play_to_virtual_board(options, arguments.lockstep, make, progress);
 }
 
-void print_json(const daq::PlaybackReport& report, const daq::PlaybackRun& run) {
-  nlohmann::ordered_json findings = nlohmann::ordered_json::array();
-  for (const auto& finding : report.findings)
-    findings.push_back({{"kind", finding.kind}, {"stimulus", finding.channel}, {"message", finding.message}});
-  std::cout << nlohmann::ordered_json{{"sentence", sentence(report)},
-                                      {"stimuli", report.stimuli},
-                                      {"played", report.played},
-                                      {"agreeing", report.agreeing},
-                                      {"decided", report.decided},
-                                      {"samples_sent", report.samples_sent},
-                                      {"samples_played", report.samples_played},
-                                      {"samples_lost", report.samples_lost},
-                                      {"samples_compared", report.samples_compared},
-                                      {"samples_differing", report.samples_differing},
-                                      {"samples_sent_again", report.refused},
-                                      {"ticks_without_sample", report.starved},
-                                      {"resets", report.resets},
-                                      {"firmware",
-                                       run.claims.identity.firmware_name + " " + run.claims.identity.firmware_version},
-                                      {"elapsed_seconds", run.elapsed_seconds},
-                                      {"findings", std::move(findings)}}
-                   .dump(1)
-            << '\n';
-}
-
-/// What the firmware is held to: a table's detector, or what the board says of itself.
-Result<analysis::DetectorSpec> expected(const Arguments& arguments, const daq::PlaybackRun& run,
-                                        std::vector<analysis::Finding>& findings) {
-  auto claimed = claimed_detector(run.claims);
-  if (arguments.table.empty()) return claimed;
+/// What the firmware is held to; nothing: what the board says of itself.
+Result<std::optional<analysis::DetectorSpec>> held_to(const Arguments& arguments) {
+  if (arguments.table.empty()) return std::nullopt;
   const auto table = daq::load_detector_table(arguments.table);
   if (!table) return tl::unexpected{table.error()};
   auto spec = daq::pick_detector(*table, arguments.name, arguments.table);
-  if (!spec) return spec;
-  if (claimed)
-    findings = daq::compare_claims(*claimed, *spec);
-  else
-    findings.push_back({"unknown_claim", "", claimed.error().what + "."});
-  return spec;
+  if (!spec) return tl::unexpected{spec.error()};
+  return std::move(*spec);
 }
 
 Exit playback(const Arguments& arguments) {
@@ -93,36 +58,30 @@ Exit playback(const Arguments& arguments) {
     return Exit::bad_input;
   }
   if (const auto findings = check_library(*library, analysis::Axis::z)) print_findings(std::cerr, *findings);
+  const auto spec = held_to(arguments);
+  if (!spec) {
+    print_complaint(spec.error());
+    return Exit::bad_input;
+  }
   const auto run = play(arguments, [&library](const daq::BoardClaims& claims) { return daq::stimuli_of(*library, claims); });
   if (!run) {
     print_complaint(run.error());
     return Exit::bench_trouble;
   }
-  std::vector<analysis::Finding> findings;
-  const auto spec = expected(arguments, *run, findings);
-  const auto report = spec ? daq::playback_report(*run, *spec) : Result<daq::PlaybackReport>{tl::unexpected{spec.error()}};
+  const auto report = daq::judge_playback(*run, *spec);
   if (!report) {
     print_complaint(report.error());
     return Exit::bad_input;
   }
-  if (arguments.json) {
-    print_json(*report, *run);
-  } else {
-    std::cout << "PLAYBACK, no real trial: firmware " << run->claims.identity.firmware_name << ' '
-              << run->claims.identity.firmware_version << '\n'
-              << sentence(*report) << '\n'
-              << report->samples_compared << " samples compared, " << report->samples_differing
-              << " differ; the board decided on " << report->decided << " stimuli; " << report->refused
-              << " samples sent again after a loss on the line; " << report->starved << " ticks waited for the host; "
-              << report->resets << " resets; " << run->elapsed_seconds << " s\n";
-    print_findings(std::cout, report->findings);
-    print_findings(std::cout, findings);
-  }
+  if (arguments.json)
+    std::cout << playback_json(*report, *run) << '\n';
+  else
+    print_playback(std::cout, *report, *run, report->findings.size());
   if (run->ended_early) {
     print_complaint(*run->ended_early);
     return Exit::bench_trouble;
   }
-  return report->findings.empty() && findings.empty() ? Exit::done : Exit::failed;
+  return report->findings.empty() ? Exit::done : Exit::failed;
 }
 
 }  // namespace

@@ -5,7 +5,7 @@
 #include <cstdio>
 #include <iomanip>
 
-#include "analysis/statistics/comparison.hpp"
+#include "gui/window/detector/detector_words.hpp"
 
 namespace coldstroke::gui {
 
@@ -25,21 +25,7 @@ std::string milliseconds(const std::optional<double>& seconds) {
   return text;
 }
 
-std::string percent(double fraction) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.0f %%", fraction * 100.0);
-  return text;
-}
-
-std::string result_words(const analysis::RecordingResult& result) {
-  return std::string{word(result.outcome)} + (result.latency_seconds ? " (" + milliseconds(result.latency_seconds) + ")" : "");
-}
-
 }  // namespace
-
-void print_findings(std::ostream& out, std::span<const analysis::Finding> findings) {
-  for (const auto& finding : findings) out << "finding " << finding.kind << ": " << finding.message << '\n';
-}
 
 void print_side_by_side(std::ostream& out, std::span<const analysis::DetectorLine> lines,
                         std::span<const analysis::Recording> library) {
@@ -119,73 +105,11 @@ bool print_foreign_line(std::ostream& out, const std::string& name, const analys
   return wrong.empty();
 }
 
-void print_recommendation(std::ostream& out, const analysis::Recommendation& recommendation) {
-  out << recommendation.reason << '\n';
-  if (recommendation.proposal) {
-    const auto& m = recommendation.proposal->margins;
-    out << "margins: weaker " << percent(m.weaker) << ", quieter " << percent(m.quieter) << ", sooner " << percent(m.sooner)
-        << "; latest safe decision " << milliseconds(recommendation.proposal->latest_safe_decision_seconds)
-        << " after first motion\n";
-  }
-  for (const std::string& line : recommendation.missing_evidence) out << "missing: " << line << '\n';
-  out << "This is arithmetic on the recordings given. A person decides.\n";
-}
-
-Result<void> print_before_after(std::ostream& out, const analysis::BeforeAfter& pairs, const std::string& before,
-                                const std::string& after, double margin_seconds, bool json) {
-  namespace st = analysis::statistics;
-  st::ComparedSide first{after, 0, 0, {}}, second{before, 0, 0, {}};
-  st::PairedSides same{after, before, {}, {}};
-  for (const auto& pair : pairs.pairs) {
-    if (pair.label != analysis::Label::must_fire) continue;
-    const auto side = [&](const analysis::RecordingResult& result, st::ComparedSide& into,
-                          std::vector<std::optional<double>>& list) {
-      ++into.trials;
-      if (result.outcome == ReplayOutcome::in_time) ++into.hits;
-      const bool timed = result.latency_seconds && *result.latency_seconds >= 0.0;
-      if (timed) into.values.push_back(*result.latency_seconds * 1000.0);
-      list.push_back(timed ? std::optional{*result.latency_seconds * 1000.0} : std::nullopt);
-    };
-    side(pair.after, first, same.first);
-    side(pair.before, second, same.second);
-  }
-  const st::ComparisonRequest request{0.95, margin_seconds * 1000.0, "latency", "ms"};
-  const auto comparison = st::compare_configurations(first, second, request);
-  if (!comparison) return tl::unexpected{comparison.error()};
-  const auto paired = st::compare_on_same_stimuli(same, request);
-  if (!paired) return tl::unexpected{paired.error()};
-  if (json) {
-    Json cases = Json::array();
-    for (const std::size_t i : pairs.worst_first)
-      cases.push_back({{"recording", pairs.pairs[i].name},
-                       {"before", word(pairs.pairs[i].before.outcome)},
-                       {"after", word(pairs.pairs[i].after.outcome)}});
-    out << Json{{"sentence", comparison->sentence},
-                {"numbers", comparison->numbers},
-                {"paired_sentence", paired->sentence},
-                {"paired_numbers", paired->numbers},
-                {"right_before", pairs.right_before},
-                {"wrong_before", pairs.wrong_before},
-                {"right_after", pairs.right_after},
-                {"wrong_after", pairs.wrong_after},
-                {"mended", pairs.mended},
-                {"broken", pairs.broken},
-                {"worst_first", std::move(cases)}}
-               .dump(1)
-        << '\n';
-    return {};
-  }
-  out << comparison->sentence << '\n' << paired->sentence << '\n';
-  out << "all recordings: right " << pairs.right_before << " before and " << pairs.right_after << " after; " << pairs.mended
-      << " mended, " << pairs.broken << " broken\n";
-  for (const std::string& line : comparison->numbers) out << "  " << line << '\n';
-  for (const std::string& line : paired->numbers) out << "  on the same recordings: " << line << '\n';
+void print_before_after(std::ostream& out, const BeforeAfterFigure& figure) {
+  out << figure.answer.sentence << '\n';
+  for (const std::string& line : figure.answer.numbers) out << "  " << line << '\n';
   out << "worst cases first:\n";
-  for (std::size_t i = 0; i < std::min<std::size_t>(pairs.worst_first.size(), 8); ++i) {
-    const auto& pair = pairs.pairs[pairs.worst_first[i]];
-    out << "  \"" << pair.name << "\": " << result_words(pair.before) << ", then " << result_words(pair.after) << '\n';
-  }
-  return {};
+  for (const auto& one : figure.worst) out << "  " << one.words.toStdString() << '\n';
 }
 
 }  // namespace coldstroke::gui

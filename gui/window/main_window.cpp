@@ -48,7 +48,7 @@ MainWindow::~MainWindow() {
 
 void MainWindow::build() {
   headline_ = new HeadlineBar;
-  banner_ = new VirtualBanner;
+  banner_ = new HatchedBanner{"virtual_banner", tr("VIRTUAL RIG: no gas, no vehicle. Every number is simulated.")};
   banner_->hide();
   rail_ = new Rail;
   rail_->add("B", tr("Bench"), kBench);
@@ -61,7 +61,7 @@ void MainWindow::build() {
   bench_page_ = new BenchPage;
   trial_page_ = new TrialPage;
   campaign_page_ = new CampaignPage;
-  detector_page_ = new DetectorPage;
+  detector_page_ = new DetectorPage{doors_.virtual_board};
   flight_page_ = new FlightPage;
   setup_page_ = new SetupPage;
   start_page_ = new StartPage;
@@ -152,6 +152,10 @@ void MainWindow::connectFiles() {
   });
   connect(detector_page_, &DetectorPage::tableWanted, this, [this] {
     choose(tr("Open detectors"), tr("Detector table (*.toml)"), [this](const auto& file) { detector_page_->openTable(file); });
+  });
+  connect(detector_page_, &DetectorPage::saveWanted, this, [this](const QString& filter, const FileWriter& write) {
+    choose(
+        tr("Save"), filter, [this, write](const auto& file) { detector_page_->save(file, write); }, true);
   });
 }
 

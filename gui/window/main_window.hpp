@@ -10,6 +10,7 @@
 #include <string>
 
 #include "analysis/result.hpp"
+#include "daq/virtual_rig/process.hpp"
 #include "gui/report/trial_source.hpp"
 #include "gui/window/bench_source.hpp"
 #include "gui/window/sound.hpp"
@@ -30,7 +31,7 @@ class Rail;
 class SetupPage;
 class StartPage;
 class TrialPage;
-class VirtualBanner;
+class HatchedBanner;
 
 /// A running bench and the campaign file it writes to.
 struct OpenedBench {
@@ -50,6 +51,7 @@ struct WindowDoors {
                              const std::string& words)>
       add_note;
   std::function<void(Tone)> sound;
+  daq::VirtualRigProgram virtual_board{};  ///< to play recordings to
 };
 /// The virtual rig writes to virtual-rig.coldstroke in the person's documents; a setup's campaign lies beside the setup file.
 [[nodiscard]] WindowDoors real_doors();
@@ -105,7 +107,8 @@ class MainWindow : public QWidget {
   void placeTrial(qlonglong number);
   void keepNote(qlonglong number, const QString& words);
   [[nodiscard]] QString notesBlocked(qlonglong number) const;
-  void choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then);
+  void choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then,
+              bool to_write = false);
   void writeReport(std::optional<qlonglong> number);
   /// Runs `work` on the worker; `then` in this thread unless the window has gone on to another campaign meanwhile.
   template <class T>
@@ -125,7 +128,7 @@ class MainWindow : public QWidget {
   Page before_panel_ = kStart, before_keep_clear_ = kBench;
 
   HeadlineBar* headline_;
-  VirtualBanner* banner_;
+  HatchedBanner* banner_;
   Rail* rail_;
   QStackedWidget* pages_;
   BenchPage* bench_page_;

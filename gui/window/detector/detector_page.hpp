@@ -1,68 +1,46 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include <QThreadPool>
-#include <QWidget>
-#include <atomic>
-#include <filesystem>
-#include <memory>
+#include "daq/virtual_rig/process.hpp"
+#include "gui/window/detector/detector_panel.hpp"
 
-#include "analysis/detector/detector_spec.hpp"
-#include "analysis/detector/recording.hpp"
-#include "analysis/result.hpp"
-#include "gui/window/detector/map_drawing.hpp"
-
-class QComboBox;
-class QLabel;
-class QProgressBar;
-class QPushButton;
+class QTabWidget;
 
 namespace coldstroke::gui {
 
+class MapPanel;
 class MapView;
 
-/// Would this detector have fired, each time, in time: the operating map of a library, the present setting, the robust region.
-///
-/// Files are read and maps computed on threads of its own; whatever is shown is of the last files opened.
+/// Would this detector have fired, every time, in time, and never otherwise: a library and a table of detectors, and what can be
+/// asked of them. Files are read and everything is computed beside the window; what is shown is of the last files opened.
 class DetectorPage : public QWidget {
   Q_OBJECT
  public:
-  explicit DetectorPage(QWidget* parent = nullptr);
-  ~DetectorPage() override;
+  explicit DetectorPage(daq::VirtualRigProgram virtual_rig = {}, QWidget* parent = nullptr);
 
   void openLibrary(const std::filesystem::path& file);
   void openTable(const std::filesystem::path& file);
   void show(std::vector<analysis::Recording> library, const QString& name);
   void show(std::vector<analysis::DetectorSpec> detectors);
-  /// Of the detector chosen; nothing happens before there are a library and a detector.
-  void computeMap();
-  void cancel();
-  [[nodiscard]] bool busy() const { return cancelled_ != nullptr; }
-  [[nodiscard]] MapView* map() const { return map_; }
+  void save(const std::filesystem::path& file, const FileWriter& write);
+  [[nodiscard]] MapView* map() const;
 
  Q_SIGNALS:
   void libraryWanted();
   void tableWanted();
+  void saveWanted(const QString& filter, const FileWriter& write);
   void mapShown();
 
  private:
-  struct Answer;
   QWidget* makeTop();
-  void showAnswer(Result<Answer> answer);
-  void showCell(qulonglong row, qulonglong column);
-  void complain(const Complaint& complaint);
-  void follow();
+  void spread();
+  [[nodiscard]] DetectorPanel* panel() const;
 
-  std::vector<analysis::Recording> library_;
-  std::vector<analysis::DetectorSpec> detectors_;
-  QString library_name_;
-  std::shared_ptr<std::atomic<bool>> cancelled_;  ///< of the job in progress
-  QThreadPool worker_;
-  QLabel *files_, *answer_, *cell_, *message_;
-  QComboBox* detector_;
-  QPushButton *compute_, *cancel_;
-  QProgressBar* progress_;
-  MapView* map_;
+  DetectorData data_;
+  BackgroundJob* reading_;
+  QLabel* files_;
+  QTabWidget* tabs_;
+  MapPanel* map_panel_;
 };
 
 }  // namespace coldstroke::gui

@@ -3,8 +3,6 @@
 // An operating map as shapes: thought out once, then painted in the window, into a PNG, or written as SVG.
 #pragma once
 
-#include <QColor>
-#include <QPainter>
 #include <QRectF>
 #include <QString>
 #include <optional>
@@ -12,7 +10,7 @@
 #include <vector>
 
 #include "analysis/detector/robust_region.hpp"
-#include "gui/window/look.hpp"
+#include "gui/window/detector/figure_shapes.hpp"
 
 namespace coldstroke::gui {
 
@@ -22,19 +20,7 @@ struct MapFigure {
   QString title;                               ///< what library, how many recordings
   std::optional<analysis::MapPlace> present;   ///< nearest cell of the setting in force
   std::optional<analysis::MapPlace> proposed;  ///< of the proposal
-};
-
-struct MapShape {
-  enum class Kind { field, outline, line, words };
-  Kind kind = Kind::field;
-  QRectF box;  ///< line: from top left to bottom right corner; words: placed inside
-  QColor colour;
-  bool hatch = false;  ///< field: with diagonal lines
-  double width = 1.0;
-  QString words;
-  double points = 9.5;
-  bool bold = false;
-  int align = Qt::AlignCenter;
+  QString level_unit = "g";                    ///< of the level margin; velocity gain: m/s
 };
 
 /// Letter of an outcome, so that no colour is needed: A always in time, S sometimes, M misses, L late, F false.
@@ -50,13 +36,20 @@ struct MapShape {
 [[nodiscard]] std::optional<analysis::MapPlace> nearest_place(const analysis::OperatingMap& map, double row_value,
                                                               double column_value);
 
-[[nodiscard]] std::vector<MapShape> map_shapes(const MapFigure& figure, const QSizeF& size, const Look& look);
-void paint(QPainter& painter, const std::vector<MapShape>& shapes);
-[[nodiscard]] std::string svg(const std::vector<MapShape>& shapes, const QSizeF& size, const Look& look);
+/// Of a map just computed: the robust region and its core, the present setting, the unit of the level margin.
+void complete_figure(MapFigure& figure, const analysis::DetectorSpec& spec);
+[[nodiscard]] QString parameter_words(analysis::MapParameter parameter);
+/// "window, ms 20; threshold net of rest, g 4"
+[[nodiscard]] QString place_words(const MapFigure& figure, analysis::MapPlace place);
+
+[[nodiscard]] std::vector<FigureShape> map_shapes(const MapFigure& figure, const QSizeF& size, const Look& look);
 /// One line a cell: both values, outcome, counts, latency and margins.
 [[nodiscard]] std::string map_csv(const analysis::OperatingMap& map);
 [[nodiscard]] std::string map_json(const MapFigure& figure);
 /// "From window 20 ms and threshold 4 g: window 12 to 34 ms ..." in one sentence.
 [[nodiscard]] QString region_sentence(const MapFigure& figure);
+
+/// As a picture (.png, .svg) or a table (.csv, .json), by the name's ending.
+[[nodiscard]] Result<void> write_map(const std::filesystem::path& file, const MapFigure& figure);
 
 }  // namespace coldstroke::gui
