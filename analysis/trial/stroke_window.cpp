@@ -19,7 +19,6 @@ constexpr std::size_t kFewestInStroke = 10;
 constexpr double kRisePeriods = 0.07, kFallPeriods = 0.07;
 // The rise where the sensor's own answer is not modelled.
 constexpr double kBareRisePeriods = 0.25;
-constexpr double kWellDamped = 0.7;       // of an accelerometer and its filter together (maximally flat; common practice)
 constexpr std::size_t kFewestInRise = 8;  // to 40 % of the peak: below, a change point's four unknowns have nothing to stand on
 
 struct Pulse {

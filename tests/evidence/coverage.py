@@ -199,8 +199,8 @@ def one(job):
     trial = json.loads(run.stdout)["trials"][0]
     campaign.unlink()
     told = truth_file.read_text().splitlines()
-    if not told:
-        print(f"seed {seed}, {name}, noise times {factor}: no ejection ({trial['status']}): {trial.get('record')}")
+    if not told or "metrics" not in trial:
+        print(f"seed {seed}, {name}, noise times {factor}: not judged: {trial['status']}, {trial.get('why_not_judged')}")
         return name, factor, seed, []
     truth = json.loads(told[0])
     delays = Delays(setup["ignition_window"], setup["flight"]["igniter_delay_milliseconds"] * 1e-3)
