@@ -307,7 +307,7 @@ Result<std::vector<Recording>> recordings_of_campaign(const std::filesystem::pat
                      : recording.error().what));
       continue;
     }
-    recording->provenance = analysis::Provenance::bench;
+    recording->provenance = row.virtual_rig ? analysis::Provenance::synthesised : analysis::Provenance::bench;
     recording->source = name + (row.virtual_rig ? ", virtual rig" : "");
     recording->rest_g[2] = std::cos(setup->trial.tilt_radians);
     if (!moved) {  // whoever asked for this very trial says what it was

@@ -61,7 +61,7 @@ tail_seconds = 0.1
 seed = {seed}
 """ for event, seed in (("carrying", 1000), ("setting_down", 2000), ("tube_knock", 3000), ("wind_rocking", 4000), ("hand_drop", 5000),
                         ("landing", 6000), ("line_snag", 7000), ("transport", 8000)))
-TRIALS = 6  # real ejections of the virtual rig with each firmware, archived in the campaign the library is taken from
+TRIALS = 6  # ejections of the virtual rig with each firmware, archived in the campaign the library is taken from
 LIBRARY += "\n".join(f"""
 [[recording]]
 from = "trial"
@@ -109,7 +109,7 @@ ejected = ""
 for board in (first_board, changed_board):
     ejected += run("eject", "--virtual", "--scenario", board, "--trials", str(TRIALS), "--campaign", "story.coldstroke", codes=(0, 1))
 shown = run("show", "story.coldstroke")
-side = run("detector", "replay", table, library, codes=(1,))
+side = run("detector", "replay", table, library, "--tolerances", codes=(1,))
 machine = json.loads(run("detector", "replay", table, library, "--json", codes=(1,)))
 maps = {}
 for name, file, options in ((FIRST, "story-map-first", ("--rows", "window_seconds=0.0005:0.02:40", "--columns", "threshold=0.5:15:40")),

@@ -5,6 +5,7 @@
 #include <QLabel>
 #include <QVBoxLayout>
 #include <array>
+#include <utility>
 
 #include "analysis/detector/agreement.hpp"
 #include "analysis/detector/tolerance.hpp"
@@ -83,7 +84,6 @@ QString counts_of(const analysis::MapCell& c) {
 struct MapPanel::Answer {
   MapFigure figure;
   analysis::DetectorLine line;
-  QString tolerance;
 };
 
 MapPanel::MapPanel(QWidget* parent) : DetectorPanel{"detector_map_panel", tr("Compute the map"), parent} {
@@ -127,7 +127,12 @@ void MapPanel::fillDetectors() {
 }
 
 void MapPanel::begin() {
-  if (busy() || !ready()) return;
+  if (busy()) {
+    again_ = tolerating_;  // a map is wanted before what the last one tolerates
+    if (tolerating_) cancel();
+    return;
+  }
+  if (!ready()) return;
   const auto row = static_cast<MapParameter>(rows_->currentData().toInt());
   const auto column = static_cast<MapParameter>(columns_->currentData().toInt());
   const auto work = [this, data = data_, spec = chosen(detector_), row,
@@ -145,8 +150,6 @@ void MapPanel::begin() {
     auto lines = side_by_side(library, std::span{&spec, 1});
     if (!lines) return tl::unexpected{lines.error()};
     out.line = std::move(lines->front());
-    const auto found = tolerances(library, spec, {.fraction_step = 0.02, .level_step_g = 0.1}, asked);
-    if (found && *found) out.tolerance = text(sentence(**found));
     return out;
   };
   job_->start(work, [this](Result<Answer> answer, bool stopped) { showAnswer(std::move(answer), stopped); });
@@ -155,9 +158,8 @@ void MapPanel::begin() {
 void MapPanel::showAnswer(Result<Answer> answer, bool stopped) {
   if (!answer) return complain(answer.error());
   if (stopped || answer->figure.map.cells.empty()) return say(tr("Stopped: the map shown is the one before."));
-  answer_->setText(tr("Present setting: %1.\n").arg(counts_of(answer->line.summary)) +
-                   (answer->tolerance.isEmpty() ? QString{} : tr("Present setting: %1\n").arg(answer->tolerance)) +
-                   region_sentence(answer->figure) + tr(" It proposes; a person decides."));
+  answer_->setText(tr("Present setting: %1.\n").arg(counts_of(answer->line.summary)) + region_sentence(answer->figure) +
+                   tr(" It proposes; a person decides."));
   QStringList findings;
   for (const auto& finding : answer->line.findings) findings << text(finding.message);
   say(findings.isEmpty() ? QString{} : tr("The library: %1").arg(findings.mid(0, 3).join(' ')));
@@ -165,6 +167,20 @@ void MapPanel::showAnswer(Result<Answer> answer, bool stopped) {
   has_answer_ = true;
   followJob();
   Q_EMIT shown();
+  tolerate(answer->line.spec);
+}
+
+void MapPanel::tolerate(const analysis::DetectorSpec& spec) {
+  tolerating_ = true;
+  job_->start(
+      [data = data_, spec](const BackgroundJob::Asked& asked) {
+        return tolerances(*data.library, spec, {.fraction_step = 0.02, .level_step_g = 0.1}, asked);
+      },
+      [this](Result<std::optional<analysis::Tolerances>> found, bool) {
+        tolerating_ = false;
+        if (found && *found) answer_->setText(answer_->text() + tr("\nPresent setting: %1").arg(text(sentence(**found))));
+        if (std::exchange(again_, false)) begin();
+      });
 }
 
 void MapPanel::showCell(qulonglong row, qulonglong column) {

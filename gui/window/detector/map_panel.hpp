@@ -27,6 +27,8 @@ class MapPanel : public DetectorPanel {
   void showCell(qulonglong row, qulonglong column);
   QComboBox* addParameters(const char* name, const QString& words, analysis::MapParameter chosen);
 
+  void tolerate(const analysis::DetectorSpec& spec);
+  bool tolerating_ = false, again_ = false;
   QComboBox *detector_, *rows_, *columns_;
   QLabel *answer_, *cell_;
   MapView* view_;

@@ -102,7 +102,8 @@ sensor_range_g = 16.0
   EXPECT_FALSE(parse("[[recording]]\nfrom = \"csv\"\nname = \"x\"\nfile = \"none.csv\"\nlabel = \"must_stay_silent\"\n"));
 }
 
-/// One ejection, and one trial that was aborted under pressure before its release: as if the vehicle had been carried about meanwhile.
+/// One ejection, and one trial that was aborted under pressure before its release: as if the vehicle had been carried about
+/// meanwhile.
 TEST(LibraryTable, TrialsOfACampaignServeWithAndWithoutMotion) {
   std::filesystem::create_directories(kFolder);
   const auto file = kFolder / "library.coldstroke";
@@ -123,7 +124,8 @@ TEST(LibraryTable, TrialsOfACampaignServeWithAndWithoutMotion) {
   const auto labelled = parse(second + "label = \"must_stay_silent\"\nevent = \"tube_knock\"\n");
   ASSERT_TRUE(labelled) << labelled.error().what;
   EXPECT_EQ(labelled->front().event, Event::tube_knock);
-  EXPECT_EQ(labelled->front().provenance, analysis::Provenance::bench);
+  EXPECT_EQ(labelled->front().provenance, analysis::Provenance::synthesised) << "a virtual rig is no evidence about a vehicle";
+  EXPECT_THAT(labelled->front().source, HasSubstr("virtual rig"));
 }
 
 }  // namespace

@@ -121,6 +121,7 @@ TEST_P(DetectorPageTest, ShowsTheMapWithTheRobustRegionAndSaysIt) {
   ASSERT_TRUE(figure.region);
   EXPECT_TRUE(figure.present);
   EXPECT_TRUE(words("detector_answer").contains("Robust region"));
+  ASSERT_TRUE(QTest::qWaitFor([this] { return words("detector_answer").contains("nothing is tolerated"); }, 60'000));
   take_picture("map");
 }
 
@@ -142,7 +143,8 @@ TEST_P(DetectorPageTest, BeforeAndAfterIsOneSentenceWithNumbersAndTracesAndFiles
   go_to(1);
   auto* panel = page->findChild<DetectorPanel*>("before_after_panel");
   press_and_wait(panel);
-  EXPECT_TRUE(words("before_after_sentence").contains("4 recordings mended, 0 broken")) << words("before_after_sentence").toStdString();
+  EXPECT_TRUE(words("before_after_sentence").contains("4 recordings mended, 0 broken"))
+      << words("before_after_sentence").toStdString();
   EXPECT_TRUE(words("before_after_numbers").contains("Fisher exact"));
   EXPECT_TRUE(words("before_after_numbers").contains("Hodges-Lehmann"));
   take_picture("before-after");
