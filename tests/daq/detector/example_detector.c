@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * An example of daq/detector/detector_interface.h: decides once the felt level has been above 4 g net of rest for 10 ms
- * without a break,
- * and takes the level at rest from the first 50 ms of the recording itself.
+ * without a break, and takes the level at rest from the first 50 ms of the recording itself.
  */
 #include "daq/detector/detector_interface.h"
 
