@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A team's own detector (daq/detector/detector_interface.h) replayed in a child process: whatever it does there, this program goes
-// on.
+// A team's own detector (daq/detector/detector_interface.h) replayed in a child process: whatever it does there, this program
+// goes on.
 //
 // Over the child's standard input and output, little-endian: u32 count and count i32 a recording; back u32 count and count u8
 // states.
