@@ -26,7 +26,6 @@ class StoredEnergy : public testing::TestWithParam<const char*> {};
 TEST_P(StoredEnergy, AgreesWithTheReferenceRow) {
   const json row = check(file(), GetParam());
   const double p = row.at("inputs").at("p_abs"), v = row.at("inputs").at("V");
-  const json& want = row.at("expected");
   const double energy = stored_energy_pcc2_joules(p, v);
   expect_near(row, "E_pcc2_J", energy);
   expect_near(row, "E_brode_J", stored_energy_brode_joules(p, v));
