@@ -198,16 +198,14 @@ ChangePoint weigh(const std::vector<Candidate>& all) {
 
 double second_order_answer(std::size_t degree, double tau, double natural_frequency, double damping_ratio) {
   if (tau <= 0.0) return 0.0;
-  if (natural_frequency <= 0.0) return std::pow(tau, static_cast<double>(degree));
+  if (natural_frequency <= 0.0) return degree == 0 ? 1.0 : degree == 1 ? tau : tau * tau;
   const double w = 2.0 * boost::math::constants::pi<double>() * natural_frequency;
   const double wd = w * std::sqrt(1.0 - damping_ratio * damping_ratio);
   const std::complex<double> p{-damping_ratio * w, wd}, grown = (std::exp(p * tau) - 1.0) / p;
   const double gain = w * w / wd;
   if (degree == 0) return gain * grown.imag();
   if (degree == 1) return gain * ((grown - tau) / p).imag();
-  const std::complex<double> square = ((grown - tau) / p - 0.5 * tau * tau) / p;
-  if (degree == 2) return 2.0 * gain * square.imag();
-  return 6.0 * gain * ((square - tau * tau * tau / 6.0) / p).imag();
+  return 2.0 * gain * (((grown - tau) / p - 0.5 * tau * tau) / p).imag();
 }
 
 Result<ChangePoint> find_change_point(std::span<const double> samples, double earliest, double latest,
