@@ -41,6 +41,7 @@ class Child {
     words.insert(words.end(),
                  {detector.library.string(), exact(detector.board.sample_rate_hz), exact(1.0 / count_g(detector.board))});
     std::vector<char*> arguments;
+    arguments.reserve(words.size() + 1);
     for (std::string& word : words) arguments.push_back(word.data());
     arguments.push_back(nullptr);
     posix_spawn_file_actions_t actions;
