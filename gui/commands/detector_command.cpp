@@ -85,6 +85,7 @@ Exit replay(const Arguments& arguments) {
 
 std::vector<double> steps(double low, double high, int count) {
   std::vector<double> out;
+  out.reserve(static_cast<std::size_t>(count));
   for (int i = 0; i < count; ++i) out.push_back(count == 1 ? low : low + (high - low) * i / (count - 1));
   return out;
 }

@@ -8,6 +8,7 @@
 
 #include "analysis/pneumatics/stroke_model.hpp"
 #include "analysis/statistics/wording.hpp"
+#include "gui/report/figures.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -96,7 +97,7 @@ void add_instant(const std::optional<double>& seconds, const QString& letter, co
   out.push_back(line_shape({x, strip.field.top()}, {x, strip.field.bottom()}, colour, 1.5, dashed));
   const bool left = x + 64.0 > strip.field.right();
   out.push_back(words_shape({left ? x - 63.0 : x + 3.0, strip.field.top() + down, 60.0, 13.0}, letter, colour,
-                            (left ? Qt::AlignRight : Qt::AlignLeft) | Qt::AlignVCenter, 8.0, true));
+                            left ? Qt::AlignRight | Qt::AlignVCenter : Qt::AlignLeft | Qt::AlignVCenter, 8.0, true));
 }
 
 void add_case(const Case& one, const QRectF& box, const Look& look, std::vector<FigureShape>& out) {
@@ -113,7 +114,7 @@ void add_case(const Case& one, const QRectF& box, const Look& look, std::vector<
   add_instant(one.before_seconds, "before", strip, look.danger_line, false, 26.0, out);
   add_instant(one.after_seconds, "after", strip, look.ink, false, 39.0, out);
   const auto scale = [&](double g, double y) {
-    out.push_back(words_shape({box.left(), y, kLeft - 4.0, 14.0}, QString::number(g, 'f', 1) + " g", look.ink,
+    out.push_back(words_shape({box.left(), y, kLeft - 4.0, 14.0}, text(decimal(g, 1) + " g"), look.ink,
                               Qt::AlignRight | Qt::AlignVCenter, 8.0));
   };
   scale(strip.high_g, strip.field.top());
@@ -167,11 +168,13 @@ std::vector<FigureShape> before_after_shapes(const BeforeAfterFigure& figure, co
   if (down == 0) return out;
   const double width = (size.width() - kGap * (kAcross + 1)) / static_cast<double>(kAcross);
   const double height = (size.height() - kHead - kFoot - kGap * static_cast<double>(down)) / static_cast<double>(down);
-  for (std::size_t i = 0; i < figure.worst.size(); ++i)
-    add_case(figure.worst[i],
-             {kGap + static_cast<double>(i % kAcross) * (width + kGap),
-              kHead + static_cast<double>(i / kAcross) * (height + kGap), width, height},
-             look, out);
+  for (std::size_t i = 0; i < figure.worst.size(); ++i) {
+    const std::size_t column = i % kAcross, row = i / kAcross;
+    add_case(
+        figure.worst[i],
+        {kGap + static_cast<double>(column) * (width + kGap), kHead + static_cast<double>(row) * (height + kGap), width, height},
+        look, out);
+  }
   out.push_back(words_shape({kGap, size.height() - 24.0, size.width() - 2.0 * kGap, 18.0},
                             "felt g along the watched axis; red line: decision before, black or white line: decision after",
                             look.muted, Qt::AlignLeft | Qt::AlignVCenter));
