@@ -97,7 +97,7 @@ void add_instant(const std::optional<double>& seconds, const QString& letter, co
   out.push_back(line_shape({x, strip.field.top()}, {x, strip.field.bottom()}, colour, 1.5, dashed));
   const bool left = x + 64.0 > strip.field.right();
   out.push_back(words_shape({left ? x - 63.0 : x + 3.0, strip.field.top() + down, 60.0, 13.0}, letter, colour,
-                            left ? Qt::AlignRight | Qt::AlignVCenter : Qt::AlignLeft | Qt::AlignVCenter, 8.0, true));
+                            static_cast<int>((left ? Qt::AlignRight : Qt::AlignLeft) | Qt::AlignVCenter), 8.0, true));
 }
 
 void add_case(const Case& one, const QRectF& box, const Look& look, std::vector<FigureShape>& out) {

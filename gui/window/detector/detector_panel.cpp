@@ -81,7 +81,7 @@ QDoubleSpinBox* DetectorPanel::addNumber(const char* name, const QString& words,
   return number;
 }
 
-QPushButton* DetectorPanel::addSave(const QString& filter, FileWriter write) {
+QPushButton* DetectorPanel::addSave(const QString& filter, const FileWriter& write) {
   save_ = new QPushButton{tr("Save")};
   save_->setObjectName(objectName() + "_save");
   save_->setToolTip(filter);

@@ -55,7 +55,7 @@ class DetectorPanel : public QWidget {
   void followJob();
   QComboBox* addDetectorChoice(const char* name, const QString& words);
   QDoubleSpinBox* addNumber(const char* name, const QString& words, double low, double high, double value);
-  QPushButton* addSave(const QString& filter, FileWriter write);
+  QPushButton* addSave(const QString& filter, const FileWriter& write);
   void addToRow(QWidget* widget, const QString& words = {});
   [[nodiscard]] const analysis::DetectorSpec& chosen(const QComboBox* choice) const;
   void endRow();  ///< puts the button, the bar and the stop behind the choices

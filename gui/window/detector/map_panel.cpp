@@ -28,6 +28,7 @@ constexpr std::array kOffered{MapParameter::window_seconds,  MapParameter::thres
 
 std::vector<double> even(double low, double high, std::size_t count) {
   std::vector<double> out;
+  out.reserve(count);
   for (std::size_t i = 0; i < count; ++i)
     out.push_back(low + (high - low) * static_cast<double>(i) / static_cast<double>(count - 1));
   return out;
@@ -38,7 +39,9 @@ std::vector<double> around(double value, double least, double most) {
   return even(low, std::max(low + least, std::min(most, value * kTo)), kSteps);
 }
 
-std::vector<double> whole(int low, int high) { return even(low, high, static_cast<std::size_t>(high - low + 1)); }
+std::vector<double> whole(int low, int high) {
+  return even(low, high, static_cast<std::size_t>(high) - static_cast<std::size_t>(low) + 1);
+}
 
 /// Values worth looking at, the present one among them or near.
 analysis::MapAxis axis_around(const analysis::DetectorSpec& spec, MapParameter parameter) {
