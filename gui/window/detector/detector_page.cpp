@@ -4,6 +4,7 @@
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
+#include <QScrollArea>
 #include <QTabWidget>
 #include <QVBoxLayout>
 
@@ -30,7 +31,11 @@ DetectorPage::DetectorPage(daq::VirtualRigProgram virtual_rig, QWidget* parent) 
   column->setContentsMargins(8, 8, 8, 8);
   column->setSpacing(8);
   column->addWidget(makeTop());
-  column->addWidget(tabs_, 1);
+  auto* scroll = new QScrollArea;  // the smallest window is smaller than a panel's row of controls
+  scroll->setWidget(tabs_);
+  scroll->setWidgetResizable(true);
+  scroll->setFrameShape(QFrame::NoFrame);
+  column->addWidget(scroll, 1);
   for (int i = 0; i < tabs_->count(); ++i)
     connect(qobject_cast<DetectorPanel*>(tabs_->widget(i)), &DetectorPanel::saveWanted, this, &DetectorPage::saveWanted);
   connect(map_panel_, &DetectorPanel::shown, this, &DetectorPage::mapShown);

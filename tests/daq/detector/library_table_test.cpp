@@ -5,6 +5,7 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <cstdlib>
 #include <fstream>
@@ -17,7 +18,7 @@ using analysis::Event;
 using analysis::Label;
 using testing::HasSubstr;
 
-const std::filesystem::path kFolder = std::filesystem::path{testing::TempDir()} / "library_table";
+const std::filesystem::path kFolder = std::filesystem::path{testing::TempDir()} / ("library_table_" + std::to_string(::getpid()));
 
 Result<std::vector<analysis::Recording>> parse(const std::string& text) { return parse_library_table(text, "lib.toml", kFolder); }
 

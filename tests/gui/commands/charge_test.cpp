@@ -4,6 +4,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <unistd.h>
+
 #include <array>
 #include <cmath>
 #include <filesystem>
@@ -24,7 +26,7 @@ using testing::HasSubstr;
 class Plan : public testing::Test {
  protected:
   static void SetUpTestSuite() {
-    folder_ = fs::path{testing::TempDir()} / "coldstroke_charge";
+    folder_ = fs::path{testing::TempDir()} / ("coldstroke_charge_" + std::to_string(::getpid()));
     fs::remove_all(folder_);
     fs::create_directories(folder_);
     const fs::path setup = folder_ / "setup.toml";

@@ -77,7 +77,7 @@ TEST(Payload, AFlightStateOfVersion10IsWholeAndPlaysNothingBack) {
   state.milliohms = {2200, kOpenCircuit};
   state.playback = 9;
   auto bytes = bytes_of(state);
-  bytes.resize(bytes.size() - 4);
+  bytes.erase(bytes.end() - 4, bytes.end());
   Message back;
   ASSERT_EQ(read_payload(0x12, bytes, back), PayloadFault::none);
   state.playback = 0;
