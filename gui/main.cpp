@@ -32,6 +32,8 @@ int main(int argc, char** argv) {
   add_void(app, exit);
   add_export(app, exit);
   add_import(app, exit);
+  add_detector(app, exit);
+  add_foreign_detector(app, exit);
   add_climb(app, exit);
   add_charge(app, exit);
   add_virtual(app, exit);

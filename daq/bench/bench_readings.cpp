@@ -43,6 +43,7 @@ void Bench::read_boards(Readings& r, HostTime now) const {
     r.armed_switch = state->armed_switch;
     r.milliohms = state->milliohms;
     r.detector_idle = state->detector == wire::DetectorState::idle;
+    r.playback = state->playback != 0;
   }
 }
 

@@ -58,6 +58,12 @@ Interlock from_rig(const Readings& r, const Setup& s, const char* name, std::str
       {}};
 }
 
+Interlock from_flight(const Readings& r, const Setup& s, const char* name, std::string reading, const char* limit,
+                      const char* remedy, bool holds) {
+  return {name, std::move(reading), limit, remedy, holds && flight_fresh(r, s), flight_fresh(r, s), s.link_fresh_seconds, false,
+          {}};
+}
+
 Interlock from_pressure(const Readings& r, const Setup& s, const char* name, std::string reading, std::string limit,
                         const char* remedy, bool holds) {
   if (r.pressure_saturated) reading += ", at the end of its range";
@@ -201,15 +207,13 @@ std::optional<Interlock> firing_channels(const Readings& r, const Setup& s) {
 }
 
 std::optional<Interlock> detector(const Readings& r, const Setup& s) {
-  return Interlock{"detector",
-                   r.detector_idle ? "idle" : "not idle",
-                   "idle",
-                   "abort, find out what it reacted to: a decision before release would have started a motor",
-                   r.detector_idle && flight_fresh(r, s),
-                   flight_fresh(r, s),
-                   s.link_fresh_seconds,
-                   false,
-                   {}};
+  return from_flight(r, s, "detector", r.detector_idle ? "idle" : "not idle", "idle",
+                     "abort, find out what it reacted to: a decision before release would have started a motor", r.detector_idle);
+}
+
+std::optional<Interlock> no_playback(const Readings& r, const Setup& s) {
+  return from_flight(r, s, "playback", r.playback ? "ON: the detector hears a recording" : "off", "off",
+                     "end the playback; restart the flight board if it stays on", !r.playback);
 }
 
 std::optional<Interlock> boards_kept_running(const Readings& r, const Setup&) {
@@ -246,7 +250,8 @@ std::optional<Interlock> charge_window(const Readings& r, const Setup& s) {
 }
 
 std::optional<Interlock> steady(const Readings& r, const Setup& s) {
-  return from_pressure(r, s, "pressure steady", text("%+.3f bar/s for %.1f s", r.pressure_slope / 1.0e5, r.steady_seconds),
+  return from_pressure(r, s, "pressure steady",
+                       text("%+.3f bar/s for %.1f s", std::round(r.pressure_slope / 1.0e2) / 1.0e3 + 0.0, r.steady_seconds),
                        text("within %.3f bar/s for %.1f s", s.charge.steady_pascals_per_second / 1.0e5, s.charge.settle_seconds),
                        "wait; if it keeps falling look for a leak, if it rises the regulator creeps or a hand valve is open",
                        r.steady_seconds >= s.charge.settle_seconds);

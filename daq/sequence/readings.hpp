@@ -69,6 +69,7 @@ struct Readings {
   bool armed_switch = false;
   std::vector<std::uint32_t> milliohms;
   bool detector_idle = false;
+  bool playback = false;                      ///< the flight board's detector hears a played recording, not its accelerometer
   std::optional<double> dummy_load_amperes;   ///< largest of the last 50 ms, if the setup has that channel
   std::string rig_firmware, flight_firmware;  ///< "NAME VERSION", empty: not told yet
   std::vector<std::pair<std::string, std::string>> detector_settings;

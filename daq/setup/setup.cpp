@@ -141,7 +141,7 @@ void parse_flight(TableReader table, Setup& setup) {
   if (const auto delay = table.optional_number("igniter_delay_milliseconds", {0.0, 60000.0})) {
     setup.trial.igniter_delay_seconds = *delay / 1000.0;
   }
-  if (const auto lag = table.optional_number("accelerometer_lag_milliseconds", {0.0, 100.0})) {
+  if (const auto lag = table.optional_number("accelerometer_lag_milliseconds", {0.0, 1000.0})) {
     setup.trial.accelerometer_lag_seconds = *lag / 1000.0;
     setup.trial.accelerometer_lag_standard_uncertainty_seconds =
         table.number("accelerometer_lag_standard_uncertainty_milliseconds", {0.0, 100.0}) / 1000.0;

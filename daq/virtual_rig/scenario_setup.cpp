@@ -3,6 +3,8 @@
 
 #include <array>
 #include <charconv>
+#include <numbers>
+#include <string_view>
 
 #include "daq/setup/setup.hpp"
 #include "daq/virtual_rig/scenario.hpp"
@@ -24,6 +26,16 @@ Result<std::string> setup_text_for(const std::string& scenario) {
   const auto known = load_scenario(scenario);
   if (!known) return tl::unexpected{known.error()};
   std::string text{virtual_setup_text()};
+  const auto state = [&text](std::string_view key, const std::string& value) {
+    const std::size_t at = text.find(std::string{"\n"} + std::string{key} + " = ") + key.size() + 4;
+    text.replace(at, text.find_first_of(" \n", at) - at, value);
+  };
+  state("reservoir_volume_litres", number_text(known->gas.reservoir_volume_m3 * 1.0e3));
+  if (known->detector.filter_seconds > 0.0) {
+    // A filter ahead of the detector is ahead of the stream too: the lag of a single pole is its time constant.
+    const double sensor = known->acceleration.damping / (std::numbers::pi * known->acceleration.bandwidth_hz);
+    state("accelerometer_lag_milliseconds", number_text(1.0e3 * (sensor + known->detector.filter_seconds)));
+  }
   if (!known->firing.dummy_load) return text;
   static constexpr std::string_view kOpen = "ends_in = \"open\"";
   const std::string load = "ends_in = \"dummy_load\"\nohms = " + number_text(known->firing.load_ohms);

@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 
+#include "analysis/trial/filtered_trace.hpp"
 #include "gui/report/figures.hpp"
 #include "gui/report/trace_columns.hpp"
 
@@ -89,7 +90,9 @@ void draw_runs(Drawing& drawing, const Trace& trace, const std::vector<analysis:
   }
 }
 
-void draw_row(Drawing& drawing, const Trace& trace, double top) {
+void draw_row(Drawing& drawing, const Trace& raw, double top) {
+  const auto filtered = raw.frequency_class > 0 ? analysis::filtered_trace(raw) : Result<Trace>{raw};
+  const Trace& trace = filtered ? *filtered : raw;
   const ScreenUnit unit = screen_unit(trace.quantity);
   const auto span = trace_columns(trace, drawing.stretch.from_seconds, drawing.stretch.to_seconds, 1).front();
   const AxisRange range = span.empty() ? AxisRange{} : axis_range(span.low * unit.per_si, span.high * unit.per_si, 4);
@@ -103,7 +106,7 @@ void draw_row(Drawing& drawing, const Trace& trace, double top) {
   draw_runs(drawing, trace, trace.saturated, top, Ink::saturated, "saturated");
   drawing.figure.parts.emplace_back(FigureLine{trace_points(drawing, trace, unit.per_si, top, range), trace_ink(trace.role), 1.2,
                                                trace.role == analysis::Role::supply_pressure, "trace"});
-  const std::string title = channel_title(trace.role, trace.name) + (unit.symbol.empty() ? "" : " " + std::string{unit.symbol});
+  const std::string title = trace_legend(raw, filtered.has_value());
   drawing.figure.words(kRight - 6.0, top + 14.0, title, Anchor::end, true);
 }
 

@@ -67,6 +67,7 @@ Readings readings_of(const World& w, const BoardModel& board, const Setup& s) {
   r.milliohms.assign(s.firing_channels.size(), wire::kOpenCircuit);
   if (w.firing == World::Firing::live) r.milliohms.back() = 1600;
   r.detector_idle = w.detector_idle;
+  r.playback = !w.detector_idle;  // asked with the detector, wherever that is
   r.dummy_load_amperes = 0.0;
   r.pressure_age = w.pressure == Pressure::unknown ? kNever : 0.01;
   r.pressure_pascals = gauge_of(w.pressure, s.charge);

@@ -58,6 +58,7 @@ const Spoilt kSpoilt[] = {
     {"firing channels", [](Readings& r, const Setup&) { r.armed_switch = true; }},
     {"firing channels", [](Readings& r, const Setup&) { r.milliohms.clear(); }},
     {"detector", [](Readings& r, const Setup&) { r.detector_idle = false; }},
+    {"playback", [](Readings& r, const Setup&) { r.playback = true; }},
     {"rig board faults", [](Readings& r, const Setup&) { r.rig_faults = wire::kFaultReadback; }},
     {"valve read-back", [](Readings& r, const Setup&) { r.rig_readback = wire::kFastValve1; }},
     {"pressure below maximum", [](Readings& r, const Setup& s) { r.pressure_pascals = s.charge.maximum_pascals; }},
@@ -255,9 +256,9 @@ TEST(Interlocks, OnlyABypassableOneCanBeBypassedAndTheReasonStaysInTheList) {
     EXPECT_EQ(line->lets_pass(), bypass_exists(spoilt.interlock)) << spoilt.interlock;
     EXPECT_EQ(line->bypass_reason.empty(), !bypass_exists(spoilt.interlock)) << spoilt.interlock;
   }
-  for (const char* never :
-       {"emergency-stop loop", "release key", "lid", "firing channels", "detector", "pressure below maximum", "checklist", "target pressure",
-        "rig link", "rig board faults", "valve read-back", "pressure proven low", "keep-clear wait", "boards kept running"})
+  for (const char* never : {"emergency-stop loop", "release key", "lid", "firing channels", "detector", "playback",
+                            "pressure below maximum", "checklist", "target pressure", "rig link", "rig board faults",
+                            "valve read-back", "pressure proven low", "keep-clear wait", "boards kept running"})
     EXPECT_FALSE(bypass_exists(never)) << never;
 }
 
