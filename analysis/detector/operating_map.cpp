@@ -230,6 +230,14 @@ std::optional<double> parameter_value(const DetectorSpec& spec, MapParameter par
   return std::nullopt;
 }
 
+std::vector<double> even_values(double low, double high, std::size_t count) {
+  std::vector<double> out;
+  out.reserve(count);
+  for (std::size_t i = 0; i < count; ++i)
+    out.push_back(count == 1 ? low : low + (high - low) * static_cast<double>(i) / static_cast<double>(count - 1));
+  return out;
+}
+
 DetectorSpec with_parameter(DetectorSpec spec, MapParameter parameter, double value) {
   switch (parameter) {
     case MapParameter::window_seconds:

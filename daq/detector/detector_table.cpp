@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/detector/detector_table.hpp"
 
-#include <charconv>
-#include <fstream>
-#include <iterator>
 #include <set>
 #include <sstream>
 
+#include "daq/detector/table_file.hpp"
 #include "daq/setup/table_reader.hpp"
+#include "daq/setup/units.hpp"
 
 namespace coldstroke::daq {
 namespace {
@@ -17,7 +16,6 @@ using analysis::BoardSampling;
 using analysis::DetectorKind;
 using analysis::DetectorSpec;
 
-constexpr std::uintmax_t kFileLimitBytes = 1U << 20U;
 constexpr std::size_t kMostDetectors = 100;
 
 enum class Kind { moving_mean, sustained, velocity_gain, k_of_n, foreign };
@@ -94,11 +92,9 @@ void parse_one(TableReader& table, DetectorTable& out, const Problems& problems,
   out.detectors.push_back(std::move(spec));
 }
 
-/// Shortest digits that read back as the same number, with a point so that TOML takes it for a float.
+/// With a point, so that TOML takes it for a float.
 std::string digits(double value) {
-  char text[40];
-  const auto end = std::to_chars(text, text + sizeof text, value).ptr;
-  std::string out{text, end};
+  std::string out = shortest(value);
   if (out.find_first_of(".e") == std::string::npos) out += ".0";
   return out;
 }
@@ -106,17 +102,10 @@ std::string digits(double value) {
 }  // namespace
 
 Result<DetectorTable> parse_detector_table(std::string_view text, const std::string& source) {
-  toml::table document;
-  try {
-    document = toml::parse(text);
-  } catch (const toml::parse_error& error) {
-    return complain("The file is not TOML: " + std::string{error.description()},
-                    source + ", line " + std::to_string(error.source().begin.line) + ", column " +
-                        std::to_string(error.source().begin.column),
-                    "Correct this place; the file is TOML 1.0 (toml.io), and docs/detectors.md shows a whole table.");
-  }
+  const auto document = parse_document(text, source, "docs/detectors.md shows a whole table");
+  if (!document) return tl::unexpected{document.error()};
   Problems problems{source};
-  TableReader root{&document, "", problems};
+  TableReader root{&*document, "", problems};
   DetectorTable out;
   std::set<std::string> names;
   for (TableReader& table : root.tables("detector", 1, kMostDetectors)) parse_one(table, out, problems, names);
@@ -126,15 +115,9 @@ Result<DetectorTable> parse_detector_table(std::string_view text, const std::str
 }
 
 Result<DetectorTable> load_detector_table(const std::filesystem::path& file) {
-  std::error_code error;
-  const auto size = std::filesystem::file_size(file, error);
-  std::ifstream stream{file, std::ios::binary};
-  if (error || !stream)
-    return complain("The detector table cannot be opened.", file.string(), "Name a file of docs/detectors.md that you may read.");
-  if (size > kFileLimitBytes)
-    return complain("The file is larger than 1 MB, so it is no detector table.", file.string(), "Name the table (TOML).");
-  const std::string text{std::istreambuf_iterator<char>{stream}, {}};
-  auto table = parse_detector_table(text, file.string());
+  const auto text = read_table_file(file, "detector table");
+  if (!text) return tl::unexpected{text.error()};
+  auto table = parse_detector_table(*text, file.string());
   if (!table) return table;
   for (ForeignDetector& foreign : table->foreign)
     if (foreign.library.is_relative()) foreign.library = std::filesystem::absolute(file).parent_path() / foreign.library;

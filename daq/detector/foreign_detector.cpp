@@ -12,6 +12,7 @@
 #include <cstring>
 #include <sstream>
 
+#include "daq/setup/units.hpp"
 #include "daq/virtual_rig/lockstep.hpp"
 
 extern char** environ;
@@ -23,13 +24,6 @@ using analysis::Finding;
 using analysis::PreparedRecording;
 using analysis::StateChange;
 
-std::string exact(double value) {
-  std::ostringstream out;
-  out.precision(17);
-  out << value;
-  return out.str();
-}
-
 /// The child and its line; ended when this goes.
 class Child {
  public:
@@ -39,7 +33,7 @@ class Child {
     std::vector<std::string> words{program.executable};
     words.insert(words.end(), program.leading_arguments.begin(), program.leading_arguments.end());
     words.insert(words.end(),
-                 {detector.library.string(), exact(detector.board.sample_rate_hz), exact(1.0 / count_g(detector.board))});
+                 {detector.library.string(), shortest(detector.board.sample_rate_hz), shortest(1.0 / count_g(detector.board))});
     std::vector<char*> arguments;
     arguments.reserve(words.size() + 1);
     for (std::string& word : words) arguments.push_back(word.data());
@@ -165,7 +159,7 @@ Result<std::vector<ForeignAnswer>> run_foreign(const ForeignDetector& detector, 
     child.reset();
     std::ostringstream message;
     message << '"' << detector.name << "\" "
-            << (hung ? "gave no answer within " + exact(program.limit_seconds) + " s" : "crashed: " + how) << " on \""
+            << (hung ? "gave no answer within " + shortest(program.limit_seconds) + " s" : "crashed: " + how) << " on \""
             << recording.name << "\".";
     out.push_back({{}, Finding{hung ? "foreign_hung" : "foreign_crashed", recording.name, message.str()}});
   }

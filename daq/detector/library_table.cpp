@@ -3,10 +3,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <iterator>
 
 #include "analysis/detector/synthesise.hpp"
+#include "daq/detector/table_file.hpp"
 #include "daq/record/trace_import.hpp"
 #include "daq/record/trial_archive.hpp"
 #include "daq/setup/table_reader.hpp"
@@ -18,7 +18,6 @@ using analysis::Event;
 using analysis::Label;
 using analysis::Recording;
 
-constexpr std::uintmax_t kFileLimitBytes = 1U << 20U;
 constexpr std::size_t kMostTables = 2000;
 constexpr int kMostCopies = 10000;
 
@@ -238,16 +237,10 @@ void parse_variant(TableReader& table, std::vector<Recording>& out) {
 
 Result<std::vector<Recording>> parse_library_table(std::string_view text, const std::string& source,
                                                    const std::filesystem::path& folder) {
-  toml::table document;
-  try {
-    document = toml::parse(text);
-  } catch (const toml::parse_error& error) {
-    return complain("The file is not TOML: " + std::string{error.description()},
-                    source + ", line " + std::to_string(error.source().begin.line),
-                    "Correct this place; the file is TOML 1.0 (toml.io), and docs/detectors.md shows a whole table.");
-  }
+  const auto document = parse_document(text, source, "docs/detectors.md shows a whole table");
+  if (!document) return tl::unexpected{document.error()};
   Problems problems{source};
-  TableReader root{&document, "", problems};
+  TableReader root{&*document, "", problems};
   std::vector<Recording> out;
   for (TableReader& table : root.tables("recording", 1, kMostTables)) {
     const auto from = table.choice<From>("from", {{"csv", From::csv},
@@ -270,15 +263,9 @@ Result<std::vector<Recording>> parse_library_table(std::string_view text, const 
 }
 
 Result<std::vector<Recording>> load_library_table(const std::filesystem::path& file) {
-  std::error_code error;
-  const auto size = std::filesystem::file_size(file, error);
-  std::ifstream stream{file, std::ios::binary};
-  if (error || !stream)
-    return complain("The library table cannot be opened.", file.string(), "Name a file that you may read (docs/detectors.md).");
-  if (size > kFileLimitBytes)
-    return complain("The file is larger than 1 MB, so it is no library table.", file.string(), "Name the table (TOML).");
-  const std::string text{std::istreambuf_iterator<char>{stream}, {}};
-  return parse_library_table(text, file.string(), std::filesystem::absolute(file).parent_path());
+  const auto text = read_table_file(file, "library table");
+  if (!text) return tl::unexpected{text.error()};
+  return parse_library_table(*text, file.string(), std::filesystem::absolute(file).parent_path());
 }
 
 Result<std::vector<Recording>> recordings_of_campaign(const std::filesystem::path& file, std::int64_t only,

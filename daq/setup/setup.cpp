@@ -177,17 +177,10 @@ const ChannelSetup* Setup::channel(analysis::Role role) const {
 }
 
 Result<Setup> parse_setup(std::string_view text, const std::string& source) {
-  toml::table document;
-  try {
-    document = toml::parse(text);
-  } catch (const toml::parse_error& error) {
-    return complain("The file is not TOML: " + std::string{error.description()},
-                    source + ", line " + std::to_string(error.source().begin.line) + ", column " +
-                        std::to_string(error.source().begin.column),
-                    "Correct this place; the file is TOML 1.0 (toml.io), and docs/setup.md shows a complete one.");
-  }
+  const auto document = parse_document(text, source, "docs/setup.md shows a complete one");
+  if (!document) return tl::unexpected{document.error()};
   Problems problems{source};
-  TableReader root{&document, "", problems};
+  TableReader root{&*document, "", problems};
   Setup setup;
   setup.text = text;
   setup.source = source;

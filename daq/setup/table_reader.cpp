@@ -65,6 +65,17 @@ std::string joined(const std::vector<std::string>& items) {
 
 }  // namespace
 
+Result<toml::table> parse_document(std::string_view text, const std::string& source, const std::string& shown) {
+  try {
+    return toml::parse(text);
+  } catch (const toml::parse_error& error) {
+    return complain("The file is not TOML: " + std::string{error.description()},
+                    source + ", line " + std::to_string(error.source().begin.line) + ", column " +
+                        std::to_string(error.source().begin.column),
+                    "Correct this place; the file is TOML 1.0 (toml.io), and " + shown + ".");
+  }
+}
+
 std::optional<std::string> nearest(std::string_view word, std::span<const std::string> known) {
   std::optional<std::string> best;
   std::size_t least = 1 + std::max<std::size_t>(2, word.size() / 3);

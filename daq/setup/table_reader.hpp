@@ -35,6 +35,10 @@ class Problems {
   std::vector<Problem> found_;
 };
 
+/// The document in `text`. Complains with line and column of `source`; `shown` says where a whole one stands ("docs/setup.md
+/// shows a complete one").
+[[nodiscard]] Result<toml::table> parse_document(std::string_view text, const std::string& source, const std::string& shown);
+
 /// Closed interval; with `above_low` the lower end itself is refused.
 struct Bounds {
   double low = 0.0, high = 0.0;

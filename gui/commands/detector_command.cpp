@@ -9,7 +9,6 @@
 #include "analysis/detector/recommendation.hpp"
 #include "analysis/detector/tolerance.hpp"
 #include "daq/detector/foreign_detector.hpp"
-#include "daq/detector/library_table.hpp"
 #include "daq/detector/map_job.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/detector_text.hpp"
@@ -34,13 +33,6 @@ Exit complained(const Complaint& complaint) {
   return Exit::bad_input;
 }
 
-Result<std::vector<analysis::Recording>> library_of(const Arguments& arguments) {
-  std::vector<std::string> left_out;
-  auto library = daq::load_library(arguments.library, left_out);
-  for (const std::string& line : left_out) std::cerr << "left out: " << line << '\n';
-  return library;
-}
-
 /// Detectors of a team's own, each recording judged by the same rules as the family's.
 Result<bool> print_foreign(const daq::DetectorTable& table, std::span<const analysis::Recording> library) {
   bool right = true;
@@ -57,7 +49,7 @@ Result<bool> print_foreign(const daq::DetectorTable& table, std::span<const anal
 Exit replay(const Arguments& arguments) {
   const auto table = daq::load_detector_table(arguments.table);
   if (!table) return complained(table.error());
-  const auto library = library_of(arguments);
+  const auto library = read_library(arguments.library);
   if (!library) return complained(library.error());
   Exit exit = Exit::done;
   if (!table->detectors.empty()) {
@@ -83,13 +75,6 @@ Exit replay(const Arguments& arguments) {
   return exit;
 }
 
-std::vector<double> steps(double low, double high, int count) {
-  std::vector<double> out;
-  out.reserve(static_cast<std::size_t>(count));
-  for (int i = 0; i < count; ++i) out.push_back(count == 1 ? low : low + (high - low) * i / (count - 1));
-  return out;
-}
-
 /// "threshold=0.25:15:60": parameter, smallest, largest, how many.
 Result<analysis::MapAxis> axis_of(const std::string& text) {
   const auto equals = text.find('=');
@@ -102,7 +87,7 @@ Result<analysis::MapAxis> axis_of(const std::string& text) {
     return complain("this is no axis of a map: " + text, "--rows, --columns",
                     "write PARAMETER=FROM:TO:HOW_MANY, as threshold=0.25:15:60; parameters: window_seconds, window_samples, "
                     "threshold, required_samples, filter_shift, building_g, deadline_seconds, rest_g");
-  return analysis::MapAxis{*parameter, steps(low, high, count)};
+  return analysis::MapAxis{*parameter, analysis::even_values(low, high, static_cast<std::size_t>(count))};
 }
 
 /// Letters need a font database, not a display.
@@ -138,7 +123,7 @@ Exit map(const Arguments& arguments) {
   const auto rows = axis_of(arguments.rows), columns = axis_of(arguments.columns);
   if (!rows) return complained(rows.error());
   if (!columns) return complained(columns.error());
-  const auto library = library_of(arguments);
+  const auto library = read_library(arguments.library);
   if (!library) return complained(library.error());
   const auto plan = plan_operating_map(*library, *spec, *rows, *columns);
   if (!plan) return complained(plan.error());
@@ -163,12 +148,14 @@ Exit propose(const Arguments& arguments) {
   if (!table) return complained(table.error());
   const auto spec = daq::pick_detector(*table, arguments.name, arguments.table);
   if (!spec) return complained(spec.error());
-  const auto library = library_of(arguments);
+  const auto library = read_library(arguments.library);
   if (!library) return complained(library.error());
   analysis::RecommendationRequest request;
   request.spec = *spec;
-  request.window_seconds = steps(arguments.window_low_ms / 1000.0, arguments.window_high_ms / 1000.0, arguments.windows);
-  request.thresholds = steps(arguments.threshold_low, arguments.threshold_high, arguments.thresholds);
+  request.window_seconds = analysis::even_values(arguments.window_low_ms / 1000.0, arguments.window_high_ms / 1000.0,
+                                                 static_cast<std::size_t>(arguments.windows));
+  request.thresholds =
+      analysis::even_values(arguments.threshold_low, arguments.threshold_high, static_cast<std::size_t>(arguments.thresholds));
   request.igniter_delay_seconds = arguments.igniter_delay_ms / 1000.0;
   request.ignition_window_end_seconds = arguments.ignition_window_ms / 1000.0;
   const auto made = recommend(*library, request, stop_asked);
@@ -192,7 +179,7 @@ Exit compare(const Arguments& arguments) {
   const auto after = daq::pick_detector(*table, arguments.other, arguments.table);
   if (!before) return complained(before.error());
   if (!after) return complained(after.error());
-  const auto library = library_of(arguments);
+  const auto library = read_library(arguments.library);
   if (!library) return complained(library.error());
   const auto figure = before_after_figure(*library, *before, *after, arguments.margin_ms / 1000.0);
   if (!figure) return complained(figure.error());

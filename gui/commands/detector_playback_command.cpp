@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <QCoreApplication>
 #include <iostream>
 #include <memory>
 
 #include "daq/detector/detector_table.hpp"
-#include "daq/detector/library_table.hpp"
 #include "daq/playback/playback_report.hpp"
 #include "gui/commands/command.hpp"
+#include "gui/commands/console_application.hpp"
+#include "gui/commands/detector_text.hpp"
 #include "gui/window/detector/detector_words.hpp"
 
 namespace coldstroke::gui {
@@ -22,10 +22,7 @@ struct Arguments {
 };
 
 Result<daq::PlaybackRun> play(const Arguments& arguments, const daq::StimulusMaker& make) {
-  int argc = 1;
-  std::string name = "coldstroke";
-  char* argv[] = {name.data(), nullptr};
-  const QCoreApplication application{argc, argv};  // the port's thread has an event loop
+  const ConsoleApplication application;  // the port's thread has an event loop
   const auto progress = [](std::size_t done, std::size_t total) {
     if (done % 20 == 0) std::cerr << done << " of " << total << " stimuli played\n";
     return !stop_asked();
@@ -50,9 +47,7 @@ Result<std::optional<analysis::DetectorSpec>> held_to(const Arguments& arguments
 
 Exit playback(const Arguments& arguments) {
   catch_stop_signals();
-  std::vector<std::string> left_out;
-  const auto library = daq::load_library(arguments.library, left_out);
-  for (const std::string& line : left_out) std::cerr << "left out: " << line << '\n';
+  const auto library = read_library(arguments.library);
   if (!library) {
     print_complaint(library.error());
     return Exit::bad_input;

@@ -4,8 +4,11 @@
 #include <algorithm>
 #include <cstdio>
 #include <iomanip>
+#include <iostream>
 
+#include "daq/detector/library_table.hpp"
 #include "gui/window/detector/detector_words.hpp"
+#include "gui/window/detector/map_drawing.hpp"
 
 namespace coldstroke::gui {
 
@@ -26,6 +29,13 @@ std::string milliseconds(const std::optional<double>& seconds) {
 }
 
 }  // namespace
+
+Result<std::vector<analysis::Recording>> read_library(const std::string& file) {
+  std::vector<std::string> left_out;
+  auto library = daq::load_library(file, left_out);
+  for (const std::string& line : left_out) std::cerr << "left out: " << line << '\n';
+  return library;
+}
 
 void print_side_by_side(std::ostream& out, std::span<const analysis::DetectorLine> lines,
                         std::span<const analysis::Recording> library) {
@@ -64,19 +74,8 @@ Json side_by_side_json(std::span<const analysis::DetectorLine> lines, std::span<
       if (line.results[i].decision_index) results.back()["decision_sample"] = *line.results[i].decision_index;
       if (line.results[i].latency_seconds) results.back()["latency_seconds"] = *line.results[i].latency_seconds;
     }
-    const auto& c = line.summary;
-    Json one{{"name", line.spec.name},
-             {"kind", word(line.spec.kind)},
-             {"outcome", word(c.outcome)},
-             {"in_time", c.in_time},
-             {"late", c.late},
-             {"missed", c.missed},
-             {"early", c.early},
-             {"false", c.false_decisions},
-             {"silent", c.silent},
-             {"level_margin", c.level_margin}};
-    if (c.latency_max_seconds) one["latency_max_seconds"] = *c.latency_max_seconds;
-    if (c.time_margin_seconds) one["time_margin_seconds"] = *c.time_margin_seconds;
+    Json one{{"name", line.spec.name}, {"kind", word(line.spec.kind)}};
+    one.update(cell_json(line.summary));
     Json findings = Json::array();
     for (const auto& finding : line.findings) findings.push_back({{"kind", finding.kind}, {"message", finding.message}});
     one["findings"] = std::move(findings);

@@ -15,6 +15,8 @@
 
 namespace coldstroke::gui {
 
+/// The library of a table or campaign file; what was left out of it, and why, goes to standard error.
+[[nodiscard]] Result<std::vector<analysis::Recording>> read_library(const std::string& file);
 /// One line a detector, then each recording that came out wrong.
 void print_side_by_side(std::ostream& out, std::span<const analysis::DetectorLine> lines,
                         std::span<const analysis::Recording> library);

@@ -14,6 +14,7 @@
 #include "daq/bench/unattended_operator.hpp"
 #include "daq/virtual_rig/scenario_setup.hpp"
 #include "gui/commands/command.hpp"
+#include "gui/commands/console_application.hpp"
 #include "gui/commands/terminal_operator.hpp"
 #include "gui/commands/trial_text.hpp"
 #include "gui/report/campaign_file_source.hpp"
@@ -182,10 +183,7 @@ Run run_live(const Arguments& arguments, daq::Setup setup) {
                      "run this in a terminal, or use --virtual"});
     return none;
   }
-  int argc = 1;
-  std::string name = "coldstroke";
-  char* argv[] = {name.data(), nullptr};
-  const QCoreApplication application{argc, argv};
+  const ConsoleApplication application;
   auto bench = daq::LiveBench::start({std::move(setup),
                                       arguments.campaign,
                                       arguments.virtual_rig,

@@ -4,7 +4,6 @@
 #include <QComboBox>
 #include <QDoubleSpinBox>
 #include <QLabel>
-#include <QScrollArea>
 #include <QVBoxLayout>
 
 #include "gui/window/detector/figure_view.hpp"
@@ -24,17 +23,10 @@ BeforeAfterPanel::BeforeAfterPanel(QWidget* parent) : DetectorPanel{"before_afte
   sentence_->setTextFormat(Qt::PlainText);
   sentence_->setWordWrap(true);
   sentence_->setTextInteractionFlags(Qt::TextSelectableByMouse);
-  numbers_ = wrapped_label("before_after_numbers");
-  numbers_->setMargin(6);
-  numbers_->setTextInteractionFlags(Qt::TextSelectableByMouse);
-  auto* scroll = new QScrollArea;
-  scroll->setFrameShape(QFrame::NoFrame);
-  scroll->setWidgetResizable(true);
-  scroll->setWidget(numbers_);
   view_ = new FigureView{"before_after_view", tr("Worst cases")};
   auto* column = qobject_cast<QVBoxLayout*>(layout());
   column->addWidget(sentence_);
-  column->addWidget(scroll, 1);
+  numbers_ = addAnswer("before_after_numbers");
   column->addWidget(view_, 3);
 }
 

@@ -7,6 +7,7 @@
 #include <QLabel>
 #include <QProgressBar>
 #include <QPushButton>
+#include <QScrollArea>
 #include <QVBoxLayout>
 
 #include "gui/window/label.hpp"
@@ -51,6 +52,19 @@ void DetectorPanel::addToRow(QWidget* widget, const QString& words) {
     widget->setAccessibleName(words);
   }
   row_->addWidget(widget);
+}
+
+QLabel* DetectorPanel::addAnswer(const char* name, const QString& words, int stretch) {
+  QLabel* answer = wrapped_label(name);
+  answer->setMargin(6);
+  answer->setTextInteractionFlags(Qt::TextSelectableByMouse);
+  answer->setText(words);
+  auto* scroll = new QScrollArea;
+  scroll->setFrameShape(QFrame::NoFrame);
+  scroll->setWidgetResizable(true);
+  scroll->setWidget(answer);
+  qobject_cast<QVBoxLayout*>(layout())->addWidget(scroll, stretch);
+  return answer;
 }
 
 void DetectorPanel::endRow() {

@@ -58,6 +58,8 @@ class DetectorPanel : public QWidget {
   QPushButton* addSave(const QString& filter, const FileWriter& write);
   void addToRow(QWidget* widget, const QString& words = {});
   [[nodiscard]] const analysis::DetectorSpec& chosen(const QComboBox* choice) const;
+  /// A long answer below what is there already: selectable, scrolled, as high as `stretch` gives it.
+  QLabel* addAnswer(const char* name, const QString& words = {}, int stretch = 1);
   void endRow();  ///< puts the button, the bar and the stop behind the choices
 
   DetectorData data_;

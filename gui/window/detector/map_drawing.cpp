@@ -324,22 +324,25 @@ std::string map_csv(const analysis::OperatingMap& map) {
   return out;
 }
 
+nlohmann::ordered_json cell_json(const MapCell& cell) {
+  nlohmann::ordered_json out{{"outcome", word(cell.outcome)},
+                             {"in_time", cell.in_time},
+                             {"late", cell.late},
+                             {"missed", cell.missed},
+                             {"early", cell.early},
+                             {"false", cell.false_decisions},
+                             {"silent", cell.silent},
+                             {"level_margin", cell.level_margin}};
+  if (cell.latency_max_seconds) out["latency_max_seconds"] = *cell.latency_max_seconds;
+  if (cell.time_margin_seconds) out["time_margin_seconds"] = *cell.time_margin_seconds;
+  return out;
+}
+
 std::string map_json(const MapFigure& figure) {
   using Json = nlohmann::ordered_json;
   const auto place = [&](const std::optional<MapPlace>& p) { return p ? Json{{"row", p->row}, {"column", p->column}} : Json{}; };
   Json cells = Json::array();
-  for (const MapCell& c : figure.map.cells) {
-    cells.push_back({{"outcome", word(c.outcome)},
-                     {"in_time", c.in_time},
-                     {"late", c.late},
-                     {"missed", c.missed},
-                     {"early", c.early},
-                     {"false", c.false_decisions},
-                     {"silent", c.silent},
-                     {"level_margin", c.level_margin}});
-    if (c.latency_max_seconds) cells.back()["latency_max_seconds"] = *c.latency_max_seconds;
-    if (c.time_margin_seconds) cells.back()["time_margin_seconds"] = *c.time_margin_seconds;
-  }
+  for (const MapCell& cell : figure.map.cells) cells.push_back(cell_json(cell));
   Json out{{"rows", {{"parameter", word(figure.map.rows.parameter)}, {"values", figure.map.rows.values}}},
            {"columns", {{"parameter", word(figure.map.columns.parameter)}, {"values", figure.map.columns.values}}},
            {"present", place(figure.present)},

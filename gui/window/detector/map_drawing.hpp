@@ -5,6 +5,7 @@
 
 #include <QRectF>
 #include <QString>
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -46,6 +47,8 @@ void complete_figure(MapFigure& figure, const analysis::DetectorSpec& spec);
 /// One line a cell: both values, outcome, counts, latency and margins.
 [[nodiscard]] std::string map_csv(const analysis::OperatingMap& map);
 [[nodiscard]] std::string map_json(const MapFigure& figure);
+/// What became of a library under one setting: outcome, counts, margins.
+[[nodiscard]] nlohmann::ordered_json cell_json(const analysis::MapCell& cell);
 /// "From window 20 ms and threshold 4 g: window 12 to 34 ms ..." in one sentence.
 [[nodiscard]] QString region_sentence(const MapFigure& figure);
 

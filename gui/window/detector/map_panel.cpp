@@ -26,21 +26,13 @@ constexpr std::array kOffered{MapParameter::window_seconds,  MapParameter::thres
                               MapParameter::rest_g,          MapParameter::deadline_seconds, MapParameter::filter_shift,
                               MapParameter::required_samples};
 
-std::vector<double> even(double low, double high, std::size_t count) {
-  std::vector<double> out;
-  out.reserve(count);
-  for (std::size_t i = 0; i < count; ++i)
-    out.push_back(low + (high - low) * static_cast<double>(i) / static_cast<double>(count - 1));
-  return out;
-}
-
 std::vector<double> around(double value, double least, double most) {
   const double low = std::max(least, value * kFrom);
-  return even(low, std::max(low + least, std::min(most, value * kTo)), kSteps);
+  return analysis::even_values(low, std::max(low + least, std::min(most, value * kTo)), kSteps);
 }
 
 std::vector<double> whole(int low, int high) {
-  return even(low, high, static_cast<std::size_t>(high) - static_cast<std::size_t>(low) + 1);
+  return analysis::even_values(low, high, static_cast<std::size_t>(high) - static_cast<std::size_t>(low) + 1);
 }
 
 /// Values worth looking at, the present one among them or near.
@@ -52,7 +44,7 @@ analysis::MapAxis axis_around(const analysis::DetectorSpec& spec, MapParameter p
     case MapParameter::deadline_seconds:
       return {parameter, around(now, 2.0 * period, 10.0)};
     case MapParameter::rest_g:
-      return {parameter, even(now - 0.5, now + 0.5, kSteps + 1)};
+      return {parameter, analysis::even_values(now - 0.5, now + 0.5, kSteps + 1)};
     case MapParameter::filter_shift:
       return {parameter, whole(0, 8)};
     case MapParameter::required_samples:

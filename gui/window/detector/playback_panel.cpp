@@ -3,7 +3,6 @@
 
 #include <QComboBox>
 #include <QLabel>
-#include <QScrollArea>
 #include <QSerialPortInfo>
 #include <QVBoxLayout>
 #include <sstream>
@@ -11,7 +10,6 @@
 #include "gui/window/bench/headline_bar.hpp"
 #include "gui/window/detector/detector_words.hpp"
 #include "gui/window/detector/figure_shapes.hpp"
-#include "gui/window/label.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -39,17 +37,10 @@ PlaybackPanel::PlaybackPanel(daq::VirtualRigProgram virtual_rig, QWidget* parent
   auto* column = qobject_cast<QVBoxLayout*>(layout());
   column->insertWidget(
       0, new HatchedBanner{"playback_banner", tr("PLAYBACK, no trial: the detector hears recordings, nothing is ejected.")});
-  answer_ = wrapped_label("playback_answer");
-  answer_->setMargin(6);
-  answer_->setTextInteractionFlags(Qt::TextSelectableByMouse);
-  answer_->setText(
+  answer_ = addAnswer(
+      "playback_answer",
       tr("The board refuses unless its arm switch is at safe and every firing channel is open or on its registered dummy load. "
          "Close the bench first if it holds the flight board's port. Tube empty, no gas."));
-  auto* scroll = new QScrollArea;
-  scroll->setFrameShape(QFrame::NoFrame);
-  scroll->setWidgetResizable(true);
-  scroll->setWidget(answer_);
-  column->addWidget(scroll, 1);
   fillDetectors();
 }
 

@@ -4,14 +4,11 @@
 #include <QComboBox>
 #include <QDoubleSpinBox>
 #include <QLabel>
-#include <QScrollArea>
-#include <QVBoxLayout>
 #include <sstream>
 
 #include "daq/detector/detector_table.hpp"
 #include "gui/window/detector/detector_words.hpp"
 #include "gui/window/detector/figure_shapes.hpp"
-#include "gui/window/label.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -37,17 +34,10 @@ ProposalPanel::ProposalPanel(QWidget* parent) : DetectorPanel{"proposal_panel", 
   addSave(tr("Detector table (*.toml)"),
           [this](const auto& file) { return write_text(file, daq::detector_table_text(made_->proposal->spec)); });
   endRow();
-  answer_ = wrapped_label("proposal_answer");
-  answer_->setMargin(6);
-  answer_->setTextInteractionFlags(Qt::TextSelectableByMouse);
-  answer_->setText(
+  answer_ = addAnswer(
+      "proposal_answer",
       tr("Delay from a decision to thrust, and the last instant after first motion for thrust to begin: of your igniter and your "
          "flight."));
-  auto* scroll = new QScrollArea;
-  scroll->setFrameShape(QFrame::NoFrame);
-  scroll->setWidgetResizable(true);
-  scroll->setWidget(answer_);
-  qobject_cast<QVBoxLayout*>(layout())->addWidget(scroll, 1);
 }
 
 void ProposalPanel::begin() {
