@@ -9,7 +9,10 @@
 #include "daq/record/evidence_trials.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/progress_line.hpp"
+#include "gui/report/campaign_file_source.hpp"
+#include "gui/report/comparison_sheet.hpp"
 #include "gui/report/figures.hpp"
+#include "gui/report/html_report.hpp"
 #include "gui/report/metric_figure.hpp"
 
 namespace coldstroke::gui {
@@ -78,54 +81,34 @@ Result<void> print_outlook(const std::string& file) {
 }
 
 struct CompareArguments {
-  std::string first, second, metric = "detector_latency_seconds";
-  double margin = 0.0;
+  std::string first, second, html;
+  TrialComparisonRequest request;
 };
 
-/// Two files: their present runs. One file: its last two runs.
-Result<std::pair<ComparedSide, ComparedSide>> sides(const CompareArguments& asked, const analysis::WatchedMetric& metric) {
-  auto first = read(asked.first);
-  if (!first) return tl::unexpected{first.error()};
-  const auto weighed = analysis::weigh_campaign(*first);
-  if (!weighed) return tl::unexpected{weighed.error()};
-  const auto label = [](const std::vector<analysis::EvidenceTrial>& trials, const TrialRun& run) {
-    return "trials " + trials[run.first].record.name + " to " + trials[run.last].record.name;
-  };
-  const auto& runs = weighed->count.runs;
-  if (asked.second.empty()) {
-    if (runs.size() < 2)
-      return complain("The campaign holds one configuration only.", asked.first, "Name a second campaign to compare with.");
-    return std::pair{analysis::compared_side(*first, runs[runs.size() - 2], metric, label(*first, runs[runs.size() - 2])),
-                     analysis::compared_side(*first, runs.back(), metric, label(*first, runs.back()))};
+Result<void> print_worst(const TrialsOfSide& side, const std::string& metric) {
+  const auto campaign = daq::Campaign::open_read_only(side.campaign);
+  if (!campaign) return tl::unexpected{campaign.error()};
+  std::cout << "worst of " << side.compared.label << ":\n";
+  for (const std::int64_t number : side.worst) {
+    const auto trial = read_report_trial(*campaign, number);
+    if (!trial) return tl::unexpected{trial.error()};
+    std::cout << "  " << worst_line(*trial, metric) << '\n';
   }
-  auto second = read(asked.second);
-  if (!second) return tl::unexpected{second.error()};
-  const auto other = analysis::weigh_campaign(*second);
-  if (!other) return tl::unexpected{other.error()};
-  if (runs.empty() || other->count.runs.empty())
-    return complain("A campaign without a trial cannot be compared.", runs.empty() ? asked.first : asked.second,
-                    "Run trials first.");
-  return std::pair{
-      analysis::compared_side(*first, runs.back(), metric, "first: " + label(*first, runs.back())),
-      analysis::compared_side(*second, other->count.runs.back(), metric, "second: " + label(*second, other->count.runs.back()))};
+  return {};
 }
 
 Result<void> print_comparison(const CompareArguments& asked) {
-  const MetricWords* words = metric_words(asked.metric);
-  if (words == nullptr)
-    return complain("There is no metric \"" + asked.metric + "\".", "--metric", "See docs/methods.md for their names.");
-  analysis::WatchedMetric metric{asked.metric, words->per_unit, {}};
-  const auto both = sides(asked, metric);
-  if (!both) return tl::unexpected{both.error()};
-  ComparisonRequest request;
-  request.quantity = words->title;
-  request.unit = words->unit;
-  if (asked.margin > 0.0) request.margin = asked.margin;
-  const auto compared = compare_configurations(both->first, both->second, request);
+  const auto second = asked.second.empty() ? std::nullopt : std::optional<std::filesystem::path>{asked.second};
+  const auto compared = compare_trials(asked.first, second, asked.request, progress_line("weighing"));
   if (!compared) return tl::unexpected{compared.error()};
-  std::cout << compared->sentence << '\n';
-  for (const std::string& line : compared->numbers) std::cout << "  " << line << '\n';
-  return {};
+  std::cout << compared->answer.sentence << '\n';
+  for (const std::string& line : compared->answer.numbers) std::cout << "  " << line << '\n';
+  for (const TrialsOfSide* side : {&compared->first, &compared->second})
+    if (auto printed = print_worst(*side, asked.request.metric); !printed) return printed;
+  if (asked.html.empty()) return {};
+  const auto sheet = comparison_sheet(*compared, asked.request);
+  if (!sheet) return tl::unexpected{sheet.error()};
+  return write_report(asked.html, sheet_html(*sheet));
 }
 
 Result<void> print_weighed(const std::string& file) {
@@ -192,10 +175,11 @@ void add_compare(CLI::App& app, Exit& exit) {
   verb->add_option("first", asked->first, "Campaign file")->required()->check(CLI::ExistingFile);
   verb->add_option("second", asked->second, "Campaign file; without it the last two configurations of the first")
       ->check(CLI::ExistingFile);
-  verb->add_option("--metric", asked->metric, "Metric by its machine-readable name")->capture_default_str();
-  verb->add_option("--margin", asked->margin,
+  verb->add_option("--metric", asked->request.metric, "Metric by its machine-readable name")->capture_default_str();
+  verb->add_option("--margin", asked->request.margin,
                    "A shift of at most this is of no consequence, in the shown unit (ms, g, m/s); fixed before the trials")
       ->check(CLI::PositiveNumber);
+  verb->add_option("--to", asked->html, "Also write it as one HTML file, with the traces of the worst trials");
   verb->footer(std::string{kExitCodes});
   verb->callback([asked, &exit] { exit = finish(print_comparison(*asked)); });
 }

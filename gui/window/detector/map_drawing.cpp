@@ -374,7 +374,7 @@ Result<void> write_map(const std::filesystem::path& file, const MapFigure& figur
   if (file.extension() == ".csv") return write_text(file, map_csv(figure.map));
   if (file.extension() == ".json") return write_text(file, map_json(figure));
   const QSizeF size{1000.0, 720.0};
-  return write_figure(file, map_shapes(figure, size, light_look()), size, light_look());
+  return write_figure(file, map_shapes(figure, size, light_look()), size);
 }
 
 }  // namespace coldstroke::gui
