@@ -64,7 +64,7 @@ std::string source_of(const Recording& recording) {
 /// Reads what any program may have written; a key that is missing or of another kind gives the default.
 class Source {
  public:
-  explicit Source(const std::string& text) : read_{Json::parse(text, nullptr, false)} {}
+  explicit Source(const std::string& text) : read_(Json::parse(text, nullptr, false)) {}  // braces would make a list of it
   [[nodiscard]] std::string text(const Json& from, const char* key) const {
     return from.is_object() && from.contains(key) && from[key].is_string() ? from[key].get<std::string>() : std::string{};
   }
