@@ -24,6 +24,7 @@ class Library : public testing::Test {
     std::ofstream{folder / "library.toml"} << R"([[recording]]
 from = "pulse"
 name = "stroke"
+shape = "half_sine"
 peak_g = 14.0
 duration_seconds = 0.045
 deadline_seconds = 0.060
