@@ -3,6 +3,7 @@
 #include <iostream>
 #include <memory>
 
+#include "daq/setup/flight_configuration.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/progress_line.hpp"
 #include "gui/report/sheet_source.hpp"
@@ -23,7 +24,14 @@ Exit sheet(const Arguments& arguments) {
   char* argv[] = {name, nullptr};
   const QGuiApplication application{argc, argv};
   SheetRequest request;
-  if (!arguments.flight.empty()) request.flight_configuration = arguments.flight;
+  if (!arguments.flight.empty()) {
+    auto intended = daq::load_flight_configuration(arguments.flight);
+    if (!intended) {
+      print_complaint(intended.error());
+      return Exit::bad_input;
+    }
+    request.intended = std::move(*intended);
+  }
   const auto input = read_sheet(arguments.campaign, request, progress_line("weighing"));
   if (!input) {
     print_complaint(input.error());

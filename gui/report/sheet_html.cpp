@@ -24,10 +24,10 @@ struct HtmlWriter {
 
   void operator()(const SheetHeading& heading) { html += "<h2>" + escaped(heading.text) + "</h2>\n"; }
   void operator()(const SheetText& block) {
-    const char* style = block.tone == Tone::strong   ? " class=\"strong\""
-                        : block.tone == Tone::muted  ? " class=\"muted\""
-                        : block.tone == Tone::banner ? " class=\"banner\""
-                                                     : "";
+    const char* style = block.tone == TextTone::strong   ? " class=\"strong\""
+                        : block.tone == TextTone::muted  ? " class=\"muted\""
+                        : block.tone == TextTone::banner ? " class=\"banner\""
+                                                         : "";
     html += "<p" + std::string{style} + ">" + escaped(block.text) + "</p>\n";
   }
   void operator()(const SheetList& list) {

@@ -9,10 +9,9 @@
 
 namespace coldstroke::gui {
 
-/// Set before the first trial; the flight configuration is optional.
 struct SheetRequest {
-  analysis::EvidenceRequest evidence;
-  std::optional<std::filesystem::path> flight_configuration;
+  analysis::EvidenceRequest evidence;                           ///< set before the first trial
+  std::optional<std::vector<analysis::HandoverItem>> intended;  ///< for flight
 };
 
 /// Everything for a sheet from a campaign file: decodes every trial, so it takes tens of milliseconds a trial. Complains about a
