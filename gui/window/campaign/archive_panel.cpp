@@ -20,6 +20,7 @@ ArchivePanel::ArchivePanel(QWidget* parent) : JobPanel{"archive_panel", tr("Chec
   head_ = new QLineEdit;
   head_->setObjectName("archive_head");
   head_->setPlaceholderText(tr("from the foot of a signed sheet, if there is one"));
+  head_->setMinimumWidth(340);
   addToRow(head_, tr("Head of the chain"));
   endRow();
   auto* grid = new QGridLayout;
@@ -49,7 +50,7 @@ void ArchivePanel::addAction(QGridLayout* grid, const char* name, const QString&
   words->setText(meaning);
   const int row = grid->rowCount() - (grid->count() == 0 ? 1 : 0);
   grid->addWidget(button, row, 0);
-  grid->addWidget(words, row, 2);
+  grid->addWidget(words, row, 2, Qt::AlignVCenter);
 }
 
 void ArchivePanel::setCampaign(const std::filesystem::path& campaign) {

@@ -9,6 +9,7 @@
 #include <QMouseEvent>
 #include <QProgressBar>
 #include <QPushButton>
+#include <QScrollArea>
 #include <QSortFilterProxyModel>
 #include <QStyledItemDelegate>
 #include <QTabWidget>
@@ -125,12 +126,19 @@ void CampaignPage::makeTabs() {
   archive_ = new ArchivePanel;
   import_ = new ImportPanel;
   tabs_->addTab(makeTrials(), tr("Trials"));
-  tabs_->addTab(drift_, tr("Limits and drift"));
-  tabs_->addTab(plans_, tr("Plan"));
-  tabs_->addTab(comparison_, tr("Comparison"));
-  tabs_->addTab(handover_, tr("For flight"));
-  tabs_->addTab(archive_, tr("Sheet and exports"));
-  tabs_->addTab(import_, tr("Import"));
+  // The smallest window is smaller than a panel's row of controls.
+  for (const auto& [panel, words] : std::initializer_list<std::pair<QWidget*, QString>>{{drift_, tr("Limits and drift")},
+                                                                                        {plans_, tr("Plan")},
+                                                                                        {comparison_, tr("Comparison")},
+                                                                                        {handover_, tr("For flight")},
+                                                                                        {archive_, tr("Sheet and exports")},
+                                                                                        {import_, tr("Import")}}) {
+    auto* scroll = new QScrollArea;
+    scroll->setWidget(panel);
+    scroll->setWidgetResizable(true);
+    scroll->setFrameShape(QFrame::NoFrame);
+    tabs_->addTab(scroll, words);
+  }
   archive_->setIntended([this] { return handover_->intended(); });
   connect(comparison_, &ComparisonPanel::fileRequested, this, &CampaignPage::fileRequested);
   connect(handover_, &HandoverPanel::fileRequested, this, &CampaignPage::fileRequested);

@@ -37,9 +37,7 @@ ComparisonPanel::ComparisonPanel(QWidget* parent) : JobPanel{"comparison_panel",
   sentence_->setWordWrap(true);
   sentence_->setTextInteractionFlags(Qt::TextSelectableByMouse);
   qobject_cast<QVBoxLayout*>(layout())->addWidget(sentence_);
-  numbers_ =
-      addAnswer("comparison_numbers",
-                tr("Detection by Fisher's exact test, the metric by Mann-Whitney and Welch, sameness by two one-sided tests."));
+  numbers_ = addAnswer("comparison_numbers");
   connect(metric_, &QComboBox::currentIndexChanged, this, &ComparisonPanel::followMetric);
   connect(with_, &QComboBox::activated, this, [this](int row) {
     if (row == kItself) return setOther({});
@@ -49,6 +47,7 @@ ComparisonPanel::ComparisonPanel(QWidget* parent) : JobPanel{"comparison_panel",
                             [this](const auto& file) { setOther(file); }});
   });
   followMetric();
+  setCampaign({});
 }
 
 void ComparisonPanel::followMetric() {
@@ -57,11 +56,13 @@ void ComparisonPanel::followMetric() {
 }
 
 void ComparisonPanel::setCampaign(const std::filesystem::path& campaign) {
-  if (campaign == campaign_) return;
+  if (campaign == campaign_ && !campaign.empty()) return;
   cancel();
   campaign_ = campaign;
   sentence_->clear();
-  numbers_->clear();
+  numbers_->setText(
+      tr("Detection is compared by Fisher's exact test, the metric by Mann-Whitney and Welch, sameness by two one-sided tests. "
+         "Trials of the present run of each side count."));
   say({});
   followJob();
 }

@@ -55,6 +55,7 @@ HandoverPanel::HandoverPanel(QWidget* parent) : QWidget{parent} {
   table_->horizontalHeader()->setDefaultAlignment(Qt::AlignLeft | Qt::AlignVCenter);
   table_->horizontalHeader()->setStretchLastSection(true);
   table_->verticalHeader()->hide();
+  table_->verticalHeader()->setSectionResizeMode(QHeaderView::ResizeToContents);
   table_->setFrameShape(QFrame::NoFrame);
   table_->setWordWrap(true);
   auto* row = new QHBoxLayout;
@@ -136,7 +137,6 @@ void HandoverPanel::weigh() {
       table_->item(row, kConsequence)->setText(words);
     }
   }
-  table_->resizeRowsToContents();
   if (tested_.empty()) return summary_->setText(tr("Open a campaign with a trial: it says what was tested."));
   summary_->setText(
       entered.empty()
