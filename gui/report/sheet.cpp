@@ -196,7 +196,7 @@ void Writer::criteria() {
     else if (one.kind == Kind::nothing_saturated)
       limit = "no channel at its end during the stroke";
     else if (const MetricWords* words = metric_words(one.metric))
-      limit = std::string{words->title} + " " + limit;
+      limit.insert(0, std::string{words->title} + " ");
     rows.rows.push_back({one.name, limit});
   }
   table(std::move(rows));
@@ -211,7 +211,7 @@ void Writer::every_trial() {
     const ReportTrial& trial = in_.trials[k];
     const analysis::EvidenceTrial& evidence = in_.evidence[k];
     std::string why = verdict_sentence(trial);
-    if (evidence.record.charge == ChargeCheck::outside) why = "Charge outside its band, not counted. " + why;
+    if (evidence.record.charge == ChargeCheck::outside) why.insert(0, "Charge outside its band, not counted. ");
     rows.rows.push_back({std::to_string(trial.row.number), started(trial.row), verdict_word(trial),
                          trial.judged ? analysis::word(trial.result.outcome) : "", value_text(trial, "detector_latency_seconds"),
                          value_text(trial, "peak_acceleration_g"), value_text(trial, "exit_speed_from_force_mps"),
@@ -273,15 +273,13 @@ void Writer::handover() {
 
 void Writer::cautions() {
   heading("Cautions");
-  list(
-      {"The verdict speaks of unarmed ejections with an inert vehicle under the stated setup and criteria, of nothing else. A "
-       "motor, "
-       "its ignition and flight loads were not tested.",
-       "The bound holds for the conditions that were run. Other charges, temperatures, masses and settings are not shown.",
-       "Trials that share a battery, a warm valve or an operator are not independent: read the drift section first.",
-       "Stopping at a good moment flatters: the number of trials was to be set before the first.",
-       "Software interlocks and this program's watchdogs are not a safety-rated function.",
-       "What could not be had is absent, never zero. Void trials are not failures and not passes."});
+  list({"The verdict speaks of unarmed ejections with an inert vehicle under the stated setup and criteria, of nothing else.",
+        "A motor, its ignition and flight loads were not tested.",
+        "The bound holds for the conditions that were run. Other charges, temperatures, masses and settings are not shown.",
+        "Trials that share a battery, a warm valve or an operator are not independent: read the drift section first.",
+        "Stopping at a good moment flatters: the number of trials was to be set before the first.",
+        "Software interlocks and this program's watchdogs are not a safety-rated function.",
+        "What could not be had is absent, never zero. Void trials are not failures and not passes."});
 }
 
 }  // namespace

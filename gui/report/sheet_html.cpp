@@ -44,7 +44,8 @@ struct HtmlWriter {
       html += "<tr>";
       for (const std::string& cell : row) {
         const bool verdict = cell == "pass" || cell == "fail" || cell == "void";
-        html += verdict ? "<td class=\"" + cell + "\">" + cell + "</td>" : "<td>" + escaped(cell) + "</td>";
+        html += verdict ? "<td class=\"" + cell + "\">" : std::string{"<td>"};
+        html += escaped(cell) + "</td>";
       }
       html += "</tr>\n";
     }
