@@ -118,7 +118,7 @@ std::vector<WatchedMetric> usual_watched_metrics() {
   return {watched(kLatency, "latency", "ms", 1.0e3, LimitSide::upper),
           watched("peak_acceleration_g", "peak acceleration", "g", 1.0, LimitSide::upper),
           watched("exit_speed_from_force_mps", "exit speed", "m/s", 1.0, LimitSide::lower),
-          watched("ignition_margin_seconds", "ignition margin", "ms", 1.0e3, LimitSide::lower)};
+          watched("onset_before_apex_seconds", "ignition margin", "ms", 1.0e3, LimitSide::lower)};
 }
 
 Result<CampaignEvidence> weigh_campaign(std::span<const EvidenceTrial> trials, const EvidenceRequest& request) {

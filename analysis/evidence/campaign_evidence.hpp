@@ -39,7 +39,8 @@ struct WatchedMetric {
   double per_unit = 1.0;           ///< shown value = metric value times this
   statistics::LimitRequest limit;  ///< side, content, words; `never_reached` is filled from the trials
 };
-/// Latency and peak g from above, exit speed and ignition margin from below; at least 0.95 of ejections at 95 %.
+/// Latency and peak g from above, exit speed and ignition margin (time from thrust onset to apex) from below; at least 0.95 of
+/// ejections at 95 %.
 [[nodiscard]] std::vector<WatchedMetric> usual_watched_metrics();
 
 /// One metric over the counted trials of the present run, in the shown unit.

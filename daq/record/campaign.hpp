@@ -10,6 +10,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -77,6 +78,9 @@ struct ChainHead {
 };
 
 /// What an integrity check found. Empty findings: everything holds.
+/// Called after each trial with how many are done of how many; false ends the work with a complaint that says so.
+using Progress = std::function<bool(std::size_t done, std::size_t of)>;
+
 struct IntegrityReport {
   std::size_t trials = 0, raw_rows = 0;
   std::vector<std::string> findings;  ///< one sentence each, naming the trial
@@ -150,7 +154,8 @@ class Campaign {
   [[nodiscard]] Result<ChainHead> head() const;
   /// How many entries have been added since the chain ended in `hex`; nothing if it never did.
   [[nodiscard]] Result<std::optional<std::int64_t>> entries_since(const std::string& hex) const;
-  [[nodiscard]] Result<IntegrityReport> verify() const;
+  /// Every byte against its digests, from the pages to the ledger. Progress counts the trials whose raw bytes are checked.
+  [[nodiscard]] Result<IntegrityReport> verify(const Progress& progress = {}) const;
 
  private:
   struct Inside;

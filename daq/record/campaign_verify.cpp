@@ -3,6 +3,7 @@
 // Checks that a campaign file is what was written: the database's own structure first, then every digest from the raw rows up.
 #include <algorithm>
 #include <map>
+#include <optional>
 #include <set>
 
 #include "daq/record/campaign_file.hpp"
@@ -19,15 +20,18 @@ struct TrialHead {
 
 class Verification {
  public:
-  Verification(SQLite::Database& database, const std::filesystem::path& file) : database_{database}, file_{file} {}
+  Verification(SQLite::Database& database, const std::filesystem::path& file, const Progress& progress)
+      : database_{database}, file_{file}, progress_{progress} {}
 
-  IntegrityReport run() {
+  /// Nothing if it was asked to stop.
+  std::optional<IntegrityReport> run() {
     step("The pages", [&] { check_pages(); });
     step("The structure of the file", [&] { check_structure(); });
     step("The table definitions", [&] { check_definitions(); });
     step("The list of trials", [&] { read_trials(); });
     step("The setups", [&] { check_setups(); });
     step("The raw data", [&] { check_chains(); });
+    if (stopped_) return std::nullopt;
     for (const auto& [number, head] : trials_) {
       step("Trial " + std::to_string(number), [&, n = number] { check_trial(n); });
     }
@@ -68,6 +72,8 @@ class Verification {
 
   SQLite::Database& database_;
   const std::filesystem::path& file_;
+  const Progress& progress_;
+  bool stopped_ = false;
   IntegrityReport report_;
   std::map<std::int64_t, TrialHead> trials_;
   std::map<std::int64_t, RecordingTrial> chains_;
@@ -155,6 +161,8 @@ void Verification::check_setups() {
 void Verification::check_raw_row(SQLite::Statement& row) {
   const std::int64_t number = row.getColumn(0).getInt64();
   const std::int64_t sequence = row.getColumn(1).getInt64();
+  if (number != at_trial_ && progress_)
+    stopped_ = !progress_(static_cast<std::size_t>(std::max<std::int64_t>(0, number - 1)), trials_.size());
   at_trial_ = number;
   ++report_.raw_rows;
   const auto chain = chains_.find(number);
@@ -179,7 +187,7 @@ void Verification::check_chains() {
   SQLite::Statement query{database_,
                           "SELECT trial, sequence, node, direction, host_us, bytes, chain FROM raw NOT INDEXED ORDER BY id"};
   try {
-    while (query.executeStep()) check_raw_row(query);
+    while (!stopped_ && query.executeStep()) check_raw_row(query);
   } catch (const SQLite::Exception& error) {
     for (const auto& [number, head] : trials_) {
       if (number >= at_trial_) broken_.insert(number);
@@ -320,11 +328,15 @@ void Verification::check_ledger() {
 
 }  // namespace
 
-Result<IntegrityReport> Campaign::verify() const {
+Result<IntegrityReport> Campaign::verify(const Progress& progress) const {
   return guarded(inside_->file, [&]() -> Result<IntegrityReport> {
     // One read transaction: a trial that is being recorded by another program is seen at one instant.
     SQLite::Transaction transaction{*inside_->database};
-    return Verification{*inside_->database, inside_->file}.run();
+    auto report = Verification{*inside_->database, inside_->file, progress}.run();
+    if (!report)
+      return complain("The check was stopped on request: nothing is known of the rest.", inside_->file.string(),
+                      "Start it again.");
+    return std::move(*report);
   });
 }
 

@@ -4,7 +4,6 @@
 #pragma once
 
 #include <cstdint>
-#include <functional>
 #include <string>
 #include <vector>
 
@@ -13,9 +12,6 @@
 #include "daq/record/campaign.hpp"
 
 namespace coldstroke::daq {
-
-/// Called after each trial with how many are done of how many; false ends the work with a complaint that says so.
-using Progress = std::function<bool(std::size_t done, std::size_t of)>;
 
 /// What was tested, as parts that restart the count when they change: firmware, detector settings, rig, vehicle and mass, charge
 /// band, criteria. Nothing else is in it: a recalibrated channel or another board of the same firmware restarts nothing.

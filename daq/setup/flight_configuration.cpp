@@ -1,13 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/setup/flight_configuration.hpp"
 
-#include <toml++/toml.h>
-
-#include <nlohmann/json.hpp>
+#include <charconv>
+#include <fstream>
+#include <iterator>
 #include <sstream>
+
+#include "daq/setup/table_reader.hpp"
+#include "daq/setup/units.hpp"
 
 namespace coldstroke::daq {
 namespace {
+
+constexpr std::uintmax_t kLimitBytes = 1U << 20U;
+constexpr const char* kShown = "docs/statistics.md names the keys";
 
 void flatten(const toml::table& table, const std::string& before, std::vector<analysis::HandoverItem>& items) {
   for (const auto& [key, node] : table) {
@@ -17,7 +23,7 @@ void flatten(const toml::table& table, const std::string& before, std::vector<an
     } else if (const auto* text = node.as_string()) {
       items.push_back({name, text->get()});
     } else if (const auto* real = node.as_floating_point()) {
-      items.push_back({name, nlohmann::json(real->get()).dump()});
+      items.push_back({name, shortest(real->get())});
     } else {
       std::ostringstream out;
       out << toml::node_view<const toml::node>{node};
@@ -26,23 +32,49 @@ void flatten(const toml::table& table, const std::string& before, std::vector<an
   }
 }
 
+/// Puts the value at the dotted key: a whole or real number where all of it is one, else a text.
+void place(toml::table& table, std::string_view key, const std::string& value) {
+  const std::size_t dot = key.find('.');
+  if (dot != std::string_view::npos) {
+    auto* inner = table.insert(key.substr(0, dot), toml::table{}).first->second.as_table();
+    if (inner != nullptr) return place(*inner, key.substr(dot + 1), value);
+  }
+  const char* const end = value.data() + value.size();
+  std::int64_t whole = 0;
+  double real = 0.0;
+  if (const auto read = std::from_chars(value.data(), end, whole); read.ec == std::errc{} && read.ptr == end)
+    table.insert_or_assign(key, whole);
+  else if (const auto parsed = std::from_chars(value.data(), end, real); parsed.ec == std::errc{} && parsed.ptr == end)
+    table.insert_or_assign(key, real);
+  else
+    table.insert_or_assign(key, value);
+}
+
 }  // namespace
 
 Result<std::vector<analysis::HandoverItem>> load_flight_configuration(const std::filesystem::path& file) {
   std::error_code error;
-  if (!std::filesystem::is_regular_file(file, error))
-    return complain("The flight configuration cannot be read.", file.string(), "Name a TOML file (docs/user-guide.md).");
-  try {
-    std::vector<analysis::HandoverItem> items;
-    flatten(toml::parse_file(file.string()), "", items);
-    if (items.empty())
-      return complain("The flight configuration states nothing.", file.string(),
-                      "State firmware, mass_kg, charge, detector settings, inhibit_deadline_seconds and motor.");
-    return items;
-  } catch (const toml::parse_error& wrong) {
-    return complain("The flight configuration is not TOML: " + std::string{wrong.description()} + ".",
-                    file.string() + ", line " + std::to_string(wrong.source().begin.line), "Mend that line.");
-  }
+  const auto size = std::filesystem::file_size(file, error);
+  std::ifstream stream{file, std::ios::binary};
+  if (error || !stream || size > kLimitBytes)
+    return complain("The flight configuration cannot be read, or is larger than 1 MB.", file.string(),
+                    std::string{"Name a TOML file; "} + kShown + ".");
+  const auto document = parse_document(std::string{std::istreambuf_iterator<char>{stream}, {}}, file.string(), kShown);
+  if (!document) return tl::unexpected{document.error()};
+  std::vector<analysis::HandoverItem> items;
+  flatten(*document, "", items);
+  if (items.empty())
+    return complain("The flight configuration states nothing.", file.string(),
+                    "State firmware, mass_kg, charge, detector settings, inhibit_deadline_seconds and motor.");
+  return items;
+}
+
+std::string flight_configuration_text(const std::vector<analysis::HandoverItem>& items) {
+  toml::table table;
+  for (const auto& item : items) place(table, item.key, item.value);
+  std::ostringstream out;
+  out << "# Configuration intended for flight\n" << table << '\n';
+  return out.str();
 }
 
 }  // namespace coldstroke::daq

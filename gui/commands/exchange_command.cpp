@@ -1,14 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Verbs that carry trials out of a campaign file and into one: export, import.
-#include <QStandardPaths>
 #include <iostream>
 #include <memory>
 
 #include "daq/record/trial_export.hpp"
-#include "daq/record/trial_import.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/progress_line.hpp"
+#include "gui/report/exchange.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -34,55 +33,6 @@ Result<void> write_out(const ExportArguments& asked) {
   return {};
 }
 
-struct ImportArguments {
-  std::string campaign, setup;
-  std::vector<std::string> files, columns;
-};
-
-/// Mappings are kept per user and found again by a file's first line.
-std::filesystem::path memory() {
-  return std::filesystem::path{QStandardPaths::writableLocation(QStandardPaths::GenericConfigLocation).toStdString()} /
-         "coldstroke" / "column-mappings.json";
-}
-
-Result<daq::ColumnMap> mapping(const ImportArguments& asked, const std::string& header) {
-  daq::ColumnMap columns;
-  if (asked.columns.empty()) {
-    auto known = daq::remembered_mapping(memory(), header);
-    if (known && !known->empty())
-      std::cout << "columns as given before for a file with these headers (" << memory().string() << ")\n";
-    return known;
-  }
-  for (const std::string& text : asked.columns) {
-    auto one = daq::parse_column_mapping(text);
-    if (!one) return tl::unexpected{one.error()};
-    columns.insert(std::move(*one));
-  }
-  return columns;
-}
-
-Result<std::string> take_in(const ImportArguments& asked) {
-  auto setup = daq::load_setup(asked.setup);
-  if (!setup) return tl::unexpected{setup.error()};
-  auto header = daq::header_line(asked.files.front());
-  if (!header) return tl::unexpected{header.error()};
-  auto columns = mapping(asked, *header);
-  if (!columns) return tl::unexpected{columns.error()};
-  const std::vector<std::filesystem::path> files{asked.files.begin(), asked.files.end()};
-  // Read once before the campaign is opened: a file that cannot be read makes no campaign.
-  if (auto readable = daq::import_files(files, *columns, *setup); !readable) return tl::unexpected{readable.error()};
-  auto campaign = daq::Campaign::open_or_create(asked.campaign, setup->campaign_name);
-  if (!campaign) return tl::unexpected{campaign.error()};
-  auto trial = daq::import_trial(*campaign, files, *columns, *setup);
-  if (!trial) return tl::unexpected{trial.error()};
-  std::cout << "trial " << trial->number << ": " << word(trial->result.verdict) << ", detector " << word(trial->result.outcome)
-            << '\n';
-  for (const std::string& note : trial->notes) std::cout << "  " << note << '\n';
-  if (!asked.columns.empty())
-    if (auto kept = daq::remember_mapping(memory(), *header, *columns); !kept) return tl::unexpected{kept.error()};
-  return std::string{word(trial->result.verdict)};
-}
-
 }  // namespace
 
 void add_export(CLI::App& app, Exit& exit) {
@@ -101,20 +51,23 @@ void add_export(CLI::App& app, Exit& exit) {
 }
 
 void add_import(CLI::App& app, Exit& exit) {
-  auto asked = std::make_shared<ImportArguments>();
+  auto wish = std::make_shared<ImportWish>();
   CLI::App* verb = app.add_subcommand("import", "Add traces recorded elsewhere (CSV) to a campaign as a trial, and judge it");
-  verb->add_option("files", asked->files, "CSV files of one trial, one for each sampling rate")
+  verb->add_option("files", wish->files, "CSV files of one trial, one for each sampling rate")
       ->required()
       ->check(CLI::ExistingFile);
-  verb->add_option("--campaign", asked->campaign, "Campaign file, created if absent")->required();
-  verb->add_option("--setup", asked->setup, "Setup file (docs/setup.md)")->required()->check(CLI::ExistingFile);
-  verb->add_option("--column", asked->columns,
+  verb->add_option("--campaign", wish->campaign, "Campaign file, created if absent")->required();
+  verb->add_option("--setup", wish->setup, "Setup file (docs/setup.md)")->required()->check(CLI::ExistingFile);
+  verb->add_option("--column", wish->columns,
                    "NAME=ROLE:UNIT for a column, e.g. 'F1=force:kN'; remembered for the next file with the same header line");
   verb->footer(std::string{kExitCodes});
-  verb->callback([asked, &exit] {
-    const auto verdict = take_in(*asked);
-    if (!verdict) print_complaint(verdict.error());
-    exit = verdict ? exit_of(*verdict) : Exit::bad_input;
+  verb->callback([wish, &exit] {
+    const auto done = import_into_campaign(*wish);
+    if (done)
+      for (const std::string& line : done->lines) std::cout << line << '\n';
+    else
+      print_complaint(done.error());
+    exit = done ? exit_of(done->verdict) : Exit::bad_input;
   });
 }
 

@@ -3,9 +3,9 @@
 #include <iostream>
 #include <memory>
 
+#include "daq/setup/flight_configuration.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/progress_line.hpp"
-#include "gui/report/sheet_source.hpp"
 #include "gui/window/detector/sheet_map.hpp"
 
 namespace coldstroke::gui {
@@ -24,18 +24,19 @@ Exit sheet(const Arguments& arguments) {
   char* argv[] = {name, nullptr};
   const QGuiApplication application{argc, argv};
   SheetRequest request;
-  if (!arguments.flight.empty()) request.flight_configuration = arguments.flight;
-  auto input = read_sheet(arguments.campaign, request, progress_line("weighing"));
+  if (!arguments.flight.empty()) {
+    auto intended = daq::load_flight_configuration(arguments.flight);
+    if (!intended) {
+      print_complaint(intended.error());
+      return Exit::bad_input;
+    }
+    request.intended = std::move(*intended);
+  }
+  const auto input = read_mapped_sheet(arguments.campaign, request, progress_line("weighing"));
   if (!input) {
     print_complaint(input.error());
     return Exit::bad_input;
   }
-  auto map = read_sheet_map(arguments.campaign, input->flight_identity, progress_line("mapping"));
-  if (!map) {
-    print_complaint(map.error());
-    return Exit::bad_input;
-  }
-  input->map = std::move(*map);
   std::cout << input->weighed.statement.sentence << '\n';
   for (const std::string& target : arguments.targets) {
     const auto written = write_sheet(target, *input, arguments.paper == "letter" ? PaperSize::letter : PaperSize::a4);

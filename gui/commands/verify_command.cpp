@@ -3,8 +3,9 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 
-#include "daq/record/campaign.hpp"
 #include "gui/commands/command.hpp"
+#include "gui/commands/progress_line.hpp"
+#include "gui/report/evidence_words.hpp"
 
 namespace coldstroke::gui {
 
@@ -16,46 +17,23 @@ struct Arguments {
 };
 
 Exit verify(const Arguments& arguments) {
-  auto campaign = daq::Campaign::open_read_only(arguments.campaign);
-  if (!campaign) {
-    print_complaint(campaign.error());
+  const auto checked = verify_campaign(arguments.campaign, arguments.head, progress_line("checking"));
+  if (!checked) {
+    print_complaint(checked.error());
     return Exit::bad_input;
   }
-  const auto report = campaign->verify();
-  if (!report) {
-    print_complaint(report.error());
-    return Exit::failed;
-  }
-  const auto head = campaign->head();
-  std::optional<std::int64_t> since;
-  if (!arguments.head.empty()) {
-    const auto found = campaign->entries_since(arguments.head);
-    if (!found) {
-      print_complaint(found.error());
-      return Exit::failed;
-    }
-    since = *found;
-  }
-  const bool head_lost = !arguments.head.empty() && !since;
-  if (arguments.json) {
-    std::cout << nlohmann::ordered_json{{"intact", report->findings.empty()},
-                                        {"trials", report->trials},
-                                        {"raw_rows", report->raw_rows},
-                                        {"head", head ? head->hex : ""},
-                                        {"findings", report->findings}}
+  if (arguments.json)
+    std::cout << nlohmann::ordered_json{{"intact", checked->report.findings.empty()},
+                                        {"sound", checked->sound},
+                                        {"trials", checked->report.trials},
+                                        {"raw_rows", checked->report.raw_rows},
+                                        {"head", checked->head.hex},
+                                        {"findings", checked->report.findings}}
                      .dump(2)
               << '\n';
-  } else {
-    for (const std::string& finding : report->findings) std::cout << finding << '\n';
-    std::cout << arguments.campaign << ": " << report->trials << " trials, " << report->raw_rows << " raw rows, "
-              << (report->findings.empty() ? "intact" : std::to_string(report->findings.size()) + " findings") << '\n';
-  }
-  if (!arguments.json && head) std::cout << "head of the chain " << head->hex << ", entry " << head->entries << '\n';
-  if (!arguments.json && !arguments.head.empty())
-    std::cout << (since ? "the given head is in the chain; " + std::to_string(*since) + " entries were added since"
-                        : std::string{"THE GIVEN HEAD IS NOT IN THE CHAIN: this is not the file that it was taken from"})
-              << '\n';
-  return report->findings.empty() && !head_lost ? Exit::done : Exit::failed;
+  else
+    for (const std::string& line : checked->lines) std::cout << line << '\n';
+  return checked->sound ? Exit::done : Exit::failed;
 }
 
 }  // namespace

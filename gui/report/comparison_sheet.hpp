@@ -5,46 +5,41 @@
 #pragma once
 
 #include <filesystem>
-#include <optional>
 #include <string>
 #include <vector>
 
 #include "analysis/statistics/comparison.hpp"
 #include "daq/record/evidence_trials.hpp"
-#include "gui/report/report_trial.hpp"
 #include "gui/report/sheet.hpp"
 
 namespace coldstroke::gui {
 
+struct ComparisonWish {
+  std::filesystem::path first, second;  ///< no second: the last two configurations of the first
+  std::string metric = "detector_latency_seconds";
+  double margin = 0.0;  ///< in the metric's shown unit; a shift of at most this is of no consequence; 0: sameness is not tested
+};
+
 /// One configuration's real trials.
 struct TrialsOfSide {
   std::filesystem::path campaign;
-  analysis::statistics::ComparedSide compared;
-  std::vector<std::int64_t> worst;  ///< numbers of its trials, the worst first, a few
+  std::string label;                ///< "trials 1 to 4"
+  std::vector<std::int64_t> worst;  ///< numbers of its trials, the worst first, three at most
+  std::vector<std::string> lines;   ///< of the same trials: number, value, verdict sentence
 };
 
 struct TrialComparison {
-  TrialsOfSide first, second;
   analysis::statistics::Comparison answer;
+  TrialsOfSide first, second;
 };
 
-/// Which metric is compared, and the shift of no consequence in its shown unit (0: sameness is not tested), fixed before the
-/// trials.
-struct TrialComparisonRequest {
-  std::string metric = "detector_latency_seconds";
-  double margin = 0.0;
-};
+/// Two files: their present runs. Complains about an unknown metric and where there is nothing to compare with, and when stopped.
+[[nodiscard]] Result<TrialComparison> compare_campaigns(const ComparisonWish& wish, const daq::Progress& progress = {});
 
-/// The present runs of two campaigns; without `second` the last two runs of the first. Complaint: a metric that is none, a
-/// campaign without two runs or without a trial, stopped by `progress`.
-[[nodiscard]] Result<TrialComparison> compare_trials(const std::filesystem::path& first,
-                                                     const std::optional<std::filesystem::path>& second,
-                                                     const TrialComparisonRequest& request, const daq::Progress& progress = {});
-
-/// A trial of a side in one line: number, verdict sentence, value.
-[[nodiscard]] std::string worst_line(const ReportTrial& trial, const std::string& metric);
+/// The answer's numbers, then the worst trials of each side.
+[[nodiscard]] std::vector<std::string> lines_under(const TrialComparison& comparison);
 
 /// Sentence, numbers, and the worst trials of each side with their traces. Complaint: a campaign cannot be read.
-[[nodiscard]] Result<Sheet> comparison_sheet(const TrialComparison& comparison, const TrialComparisonRequest& request);
+[[nodiscard]] Result<Sheet> comparison_sheet(const TrialComparison& comparison);
 
 }  // namespace coldstroke::gui

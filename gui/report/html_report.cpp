@@ -144,7 +144,7 @@ std::string tally_sentence(const std::vector<std::string>& verdicts) {
   if (verdicts.empty()) return "No trial yet.";
   std::string text = std::to_string(pass) + " of " + std::to_string(judged) + (judged == 1 ? " judged trial" : " judged trials") +
                      " passed, " + std::to_string(fail) + " failed";
-  if (voided > 0) text += "; " + std::to_string(voided) + " void (data not good enough to judge)";
+  if (voided > 0) text += "; " + std::to_string(voided) + " void (neither passed nor failed)";
   std::string rest;
   for (const auto& [word, n] : count)
     if (n > 0 && word != "pass" && word != "fail" && word != "void")

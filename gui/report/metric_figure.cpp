@@ -27,7 +27,7 @@ struct Axis {
 };
 
 Axis axis_for(const MetricEvidence& metric) {
-  auto [low, high] = std::ranges::minmax(metric.values);
+  double low = std::ranges::min(metric.values), high = std::ranges::max(metric.values);
   const auto take = [&](double value) {
     low = std::min(low, value);
     high = std::max(high, value);
@@ -41,7 +41,7 @@ Axis axis_for(const MetricEvidence& metric) {
     if (metric.limit->chosen->lower) take(*metric.limit->chosen->lower);
   }
   const double room = 0.06 * (high - low);
-  return {axis_range(low - room, high + room, 5)};
+  return {axis_steps(low - room, high + room, 5)};
 }
 
 void draw_level(Figure& figure, const Axis& axis, double value, const std::string& name, Ink ink, bool dashed) {
@@ -49,10 +49,15 @@ void draw_level(Figure& figure, const Axis& axis, double value, const std::strin
   figure.words(kRight + 4.0, axis.y(value) + 4.0, name, Anchor::start, false, ink);
 }
 
-/// Its name stands at the left, so that it never meets those of the chart's own limits.
-void draw_limit(Figure& figure, const Axis& axis, double value) {
-  figure.line(kLeft, axis.y(value), kRight, axis.y(value), Ink::limit, 1.2);
-  figure.words(kLeft + 4.0, axis.y(value) - 3.0, "tolerance limit " + significant(value, 4), Anchor::start, false, Ink::limit);
+/// Its name stands above the chart, so that it meets neither values nor the names of the chart's own limits.
+void draw_tolerance(Figure& figure, const Axis& axis, const analysis::statistics::Limit& limits) {
+  std::string name;
+  for (const auto& value : {limits.lower, limits.upper}) {
+    if (!value) continue;
+    figure.line(kLeft, axis.y(*value), kRight, axis.y(*value), Ink::limit, 1.2);
+    name += (name.empty() ? "solid line: tolerance limit " : " and ") + significant(*value, 4);
+  }
+  figure.words(kRight, 14.0, name, Anchor::end, false, Ink::limit);
 }
 
 std::set<std::size_t> flagged_values(const MetricEvidence& metric) {
@@ -86,10 +91,7 @@ void draw_chart(Figure& figure, const Axis& axis, const MetricEvidence& metric,
     draw_level(figure, axis, metric.chart->upper_limit, "+3σ", Ink::muted, true);
     draw_level(figure, axis, metric.chart->lower_limit, "−3σ", Ink::muted, true);
   }
-  if (metric.limit && metric.limit->chosen) {
-    if (metric.limit->chosen->upper) draw_limit(figure, axis, *metric.limit->chosen->upper);
-    if (metric.limit->chosen->lower) draw_limit(figure, axis, *metric.limit->chosen->lower);
-  }
+  if (metric.limit && metric.limit->chosen) draw_tolerance(figure, axis, *metric.limit->chosen);
   FigureLine path{{}, Ink::grid, 1.0, false, "path"};
   for (std::size_t k = 0; k < metric.values.size(); ++k) path.points.push_back({x(metric.places[k]), axis.y(metric.values[k])});
   figure.parts.emplace_back(path);

@@ -185,12 +185,19 @@ std::vector<MetricRow> metric_rows(const TrialResult& result) {
 }
 
 std::string verdict_word(const ReportTrial& trial) {
+  if (trial.hand_void) return analysis::word(Verdict::void_);
   if (trial.judged) return analysis::word(trial.result.verdict);
   if (trial.row.status == daq::TrialStatus::recorded) return "not judged";
   return daq::word(trial.row.status);
 }
 
 std::string verdict_sentence(const ReportTrial& trial) {
+  if (trial.hand_void) {
+    ReportTrial judged = trial;
+    judged.hand_void.reset();
+    return "VOIDED BY HAND by " + trial.hand_void->person + ": " + trial.hand_void->reason + ". It had been judged " +
+           trial.hand_void->judged_before + ": " + verdict_sentence(judged);
+  }
   if (!trial.judged) return trial.why_not_judged.empty() ? "No result is stored for this trial." : trial.why_not_judged;
   const TrialResult& result = trial.result;
   if (result.criteria.empty()) return "The setup states no criteria: nothing was judged.";

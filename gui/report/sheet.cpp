@@ -2,7 +2,6 @@
 #include "gui/report/sheet.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "daq/record/digest.hpp"
@@ -34,9 +33,6 @@ std::string started(const daq::TrialRow& row) {
   std::ranges::replace(text, 'T', ' ');
   return text;
 }
-
-/// Rounded down: a bound is never flattered.
-std::string bound_text(double value) { return decimal(std::floor(value * 1.0e4) * 1.0e-4, 4); }
 
 std::string percent(double part) { return decimal(100.0 * part, 0) + " %"; }
 
@@ -72,7 +68,7 @@ class Writer {
 
  private:
   void heading(std::string words) { sheet_.blocks.emplace_back(SheetHeading{std::move(words)}); }
-  void text(std::string words, Tone tone = Tone::plain) {
+  void text(std::string words, TextTone tone = TextTone::plain) {
     if (!words.empty()) sheet_.blocks.emplace_back(SheetText{std::move(words), tone});
   }
   void list(std::vector<std::string> lines) {
@@ -102,7 +98,7 @@ void Writer::purpose() {
     text(
         "VIRTUAL RIG. Some or all of these trials were simulated: no gas, no vehicle. They show that the bench works, not that a "
         "vehicle does.",
-        Tone::banner);
+        TextTone::banner);
   heading("Purpose");
   text(in_.setup.purpose.empty() ? "No purpose is stated in the setup." : in_.setup.purpose);
 }
@@ -110,7 +106,7 @@ void Writer::purpose() {
 void Writer::demonstration() {
   heading("What was shown");
   const auto& statement = in_.weighed.statement;
-  text(statement.sentence, Tone::strong);
+  text(statement.sentence, TextTone::strong);
   SheetTable goals{{"goal: reliability at confidence", "shown", "passes still needed", "bound reached at that confidence",
                     "the same, hand-voided counted as failed"},
                    {24, 9, 15, 22, 30},
@@ -128,7 +124,7 @@ void Writer::demonstration() {
                           bound(statement.bounds_if_voided_had_failed)});
   }
   table(std::move(goals));
-  text("One-sided Clopper-Pearson bounds; each counted trial is taken as independent of the others.", Tone::muted);
+  text("One-sided Clopper-Pearson bounds; each counted trial is taken as independent of the others.", TextTone::muted);
   list(statement.notes);
   const auto& whole = in_.weighed.count.whole;
   text("Of all " + std::to_string(in_.trials.size()) + " trials: " + std::to_string(whole.passes) + " passed, " +
@@ -162,7 +158,7 @@ void Writer::configuration() {
                    std::to_string(run.voids) + " void, " + std::to_string(run.aborted) + " aborted." +
                    (run.begun_by ? " Begun by: " + run.begun_by->words : ""));
   }
-  text("The count began again " + std::to_string(runs.empty() ? 0 : runs.size() - 1) + " times:", Tone::muted);
+  text("The count began again " + std::to_string(runs.empty() ? 0 : runs.size() - 1) + " times:", TextTone::muted);
   list(std::move(runs));
 }
 
@@ -202,7 +198,7 @@ void Writer::criteria() {
     else if (one.kind == Kind::nothing_saturated)
       limit = "no channel at its end during the stroke";
     else if (const MetricWords* words = metric_words(one.metric))
-      limit = std::string{words->title} + " " + limit;
+      limit.insert(0, std::string{words->title} + " ");
     rows.rows.push_back({one.name, limit});
   }
   table(std::move(rows));
@@ -217,24 +213,22 @@ void Writer::every_trial() {
     const ReportTrial& trial = in_.trials[k];
     const analysis::EvidenceTrial& evidence = in_.evidence[k];
     std::string why = verdict_sentence(trial);
-    if (evidence.record.hand_void) why = "VOIDED BY HAND: " + evidence.record.hand_void->reason + ". It had been judged: " + why;
-    if (evidence.record.charge == ChargeCheck::outside) why = "Charge outside its band, not counted. " + why;
-    rows.rows.push_back({std::to_string(trial.row.number), started(trial.row),
-                         evidence.record.hand_void ? "void" : verdict_word(trial),
+    if (evidence.record.charge == ChargeCheck::outside) why.insert(0, "Charge outside its band, not counted. ");
+    rows.rows.push_back({std::to_string(trial.row.number), started(trial.row), verdict_word(trial),
                          trial.judged ? analysis::word(trial.result.outcome) : "", value_text(trial, "detector_latency_seconds"),
                          value_text(trial, "peak_acceleration_g"), value_text(trial, "exit_speed_from_force_mps"),
                          evidence.charge_pascals ? decimal(*evidence.charge_pascals * 1e-5, 3) : "–", why});
   }
   if (rows.rows.empty()) text("No trial yet.");
   table(std::move(rows));
-  text("Values with the half-width of their 95 % coverage interval.", Tone::muted);
+  text("Values with the half-width of their 95 % coverage interval.", TextTone::muted);
 }
 
 void Writer::distributions() {
   heading("Distributions and drift, counted trials of the present configuration");
   for (const auto& metric : in_.weighed.metrics) {
     if (metric.values.empty()) {
-      text(metric.asked.limit.quantity + ": no counted trial has a value.", Tone::muted);
+      text(metric.asked.limit.quantity + ": no counted trial has a value.", TextTone::muted);
       continue;
     }
     sheet_.blocks.emplace_back(drift_figure(metric, in_.evidence));
@@ -243,12 +237,12 @@ void Writer::distributions() {
   text(
       "A ring asks for a look: a run rule or an outlier test speaks. Several tests at once give false alarms; nothing was "
       "removed.",
-      Tone::muted);
+      TextTone::muted);
 }
 
 void Writer::worst() {
   heading("The worst trial");
-  if (!in_.worst) return text("No judged trial has traces.", Tone::muted);
+  if (!in_.worst) return text("No judged trial has traces.", TextTone::muted);
   const ReportTrial& trial = *in_.worst;
   text("Trial " + std::to_string(trial.row.number) + ": " + in_.worst_why + ". " + verdict_sentence(trial));
   if (auto figure = stroke_figure(trial)) sheet_.blocks.emplace_back(std::move(*figure));
@@ -287,20 +281,18 @@ void Writer::handover() {
   if (!rows.rows.empty()) table(std::move(rows));
   std::string same;
   for (const auto& item : in_.handover->same) same += (same.empty() ? "" : ", ") + item.key + " " + item.value;
-  if (!same.empty()) text("Alike: " + same + ".", Tone::muted);
+  if (!same.empty()) text("Alike: " + same + ".", TextTone::muted);
 }
 
 void Writer::cautions() {
   heading("Cautions");
-  list(
-      {"The verdict speaks of unarmed ejections with an inert vehicle under the stated setup and criteria, of nothing else. A "
-       "motor, "
-       "its ignition and flight loads were not tested.",
-       "The bound holds for the conditions that were run. Other charges, temperatures, masses and settings are not shown.",
-       "Trials that share a battery, a warm valve or an operator are not independent: read the drift section first.",
-       "Stopping at a good moment flatters: the number of trials was to be set before the first.",
-       "Software interlocks and this program's watchdogs are not a safety-rated function.",
-       "What could not be had is absent, never zero. Void trials are not failures and not passes."});
+  list({"The verdict speaks of unarmed ejections with an inert vehicle under the stated setup and criteria, of nothing else.",
+        "A motor, its ignition and flight loads were not tested.",
+        "The bound holds for the conditions that were run. Other charges, temperatures, masses and settings are not shown.",
+        "Trials that share a battery, a warm valve or an operator are not independent: read the drift section first.",
+        "Stopping at a good moment flatters: the number of trials was to be set before the first.",
+        "Software interlocks and this program's watchdogs are not a safety-rated function.",
+        "What could not be had is absent, never zero. Void trials are not failures and not passes."});
 }
 
 }  // namespace

@@ -22,10 +22,10 @@ namespace coldstroke::gui {
 struct SheetHeading {
   std::string text;
 };
-enum class Tone { plain, strong, muted, banner };
+enum class TextTone { plain, strong, muted, banner };
 struct SheetText {
   std::string text;
-  Tone tone = Tone::plain;
+  TextTone tone = TextTone::plain;
 };
 struct SheetList {
   std::vector<std::string> lines;

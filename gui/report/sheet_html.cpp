@@ -24,10 +24,10 @@ struct HtmlWriter {
 
   void operator()(const SheetHeading& heading) { html += "<h2>" + escaped(heading.text) + "</h2>\n"; }
   void operator()(const SheetText& block) {
-    const char* style = block.tone == Tone::strong   ? " class=\"strong\""
-                        : block.tone == Tone::muted  ? " class=\"muted\""
-                        : block.tone == Tone::banner ? " class=\"banner\""
-                                                     : "";
+    const char* style = block.tone == TextTone::strong   ? " class=\"strong\""
+                        : block.tone == TextTone::muted  ? " class=\"muted\""
+                        : block.tone == TextTone::banner ? " class=\"banner\""
+                                                         : "";
     html += "<p" + std::string{style} + ">" + escaped(block.text) + "</p>\n";
   }
   void operator()(const SheetList& list) {
@@ -44,7 +44,8 @@ struct HtmlWriter {
       html += "<tr>";
       for (const std::string& cell : row) {
         const bool verdict = cell == "pass" || cell == "fail" || cell == "void";
-        html += verdict ? "<td class=\"" + cell + "\">" + cell + "</td>" : "<td>" + escaped(cell) + "</td>";
+        html += verdict ? "<td class=\"" + cell + "\">" : std::string{"<td>"};
+        html += escaped(cell) + "</td>";
       }
       html += "</tr>\n";
     }

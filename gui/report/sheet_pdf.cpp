@@ -146,9 +146,9 @@ class Pages {
     y_ += 4.0;
   }
   void put(const SheetText& block) {
-    if (block.tone != Tone::banner)
-      return words(block.text, block.tone == Tone::strong ? 10.5 : 8.5, block.tone == Tone::strong, kGap,
-                   QColor{colour(block.tone == Tone::muted ? Ink::muted : Ink::ink)});
+    if (block.tone != TextTone::banner)
+      return words(block.text, block.tone == TextTone::strong ? 10.5 : 8.5, block.tone == TextTone::strong, kGap,
+                   QColor{colour(block.tone == TextTone::muted ? Ink::muted : Ink::ink)});
     const QString line = text(block.text);
     const double height = measured(line, 8.5, true, width_ - 16.0);
     need(height + 22.0);

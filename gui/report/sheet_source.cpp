@@ -4,7 +4,6 @@
 #include <QDateTime>
 #include <algorithm>
 
-#include "daq/setup/flight_configuration.hpp"
 #include "gui/report/campaign_file_source.hpp"
 #include "gui/report/html_report.hpp"
 
@@ -70,11 +69,8 @@ Result<SheetInput> read_sheet(const std::filesystem::path& file, const SheetRequ
     if (!trial) return tl::unexpected{trial.error()};
     input.worst = std::move(*trial);
   }
-  if (request.flight_configuration) {
-    auto intended = daq::load_flight_configuration(*request.flight_configuration);
-    if (!intended) return tl::unexpected{intended.error()};
-    input.handover = analysis::compare_for_flight(daq::tested_items(input.setup, input.flight_identity), *intended);
-  }
+  if (request.intended)
+    input.handover = analysis::compare_for_flight(daq::tested_items(input.setup, input.flight_identity), *request.intended);
   return input;
 }
 

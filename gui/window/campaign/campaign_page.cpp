@@ -9,19 +9,27 @@
 #include <QMouseEvent>
 #include <QProgressBar>
 #include <QPushButton>
+#include <QScrollArea>
 #include <QSortFilterProxyModel>
 #include <QStyledItemDelegate>
+#include <QTabWidget>
 #include <QTableView>
 #include <QVBoxLayout>
 #include <filesystem>
+#include <optional>
 
 #include "gui/report/figures.hpp"
 #include "gui/report/html_report.hpp"
-#include "gui/report/metric_figure.hpp"
+#include "gui/window/campaign/archive_panel.hpp"
+#include "gui/window/campaign/comparison_panel.hpp"
 #include "gui/window/campaign/dot_strip.hpp"
-#include "gui/window/campaign/drift_view.hpp"
+#include "gui/window/campaign/drift_panel.hpp"
 #include "gui/window/campaign/evidence_reader.hpp"
+#include "gui/window/campaign/handover_panel.hpp"
+#include "gui/window/campaign/import_panel.hpp"
+#include "gui/window/campaign/plan_panel.hpp"
 #include "gui/window/campaign/trial_list_model.hpp"
+#include "gui/window/campaign/void_row.hpp"
 #include "gui/window/look.hpp"
 
 namespace coldstroke::gui {
@@ -77,8 +85,10 @@ CampaignPage::CampaignPage(QWidget* parent) : QWidget{parent} {
   column->setContentsMargins(8, 8, 8, 8);
   column->setSpacing(8);
   column->addWidget(makeTop());
-  drift_ = new DriftView;
-  drift_->hide();
+  column->addWidget(makeProgress());
+  column->addWidget(message_);
+  makeTabs();
+  column->addWidget(tabs_, 1);
   reader_ = new EvidenceReader{this};
   connect(reader_, &EvidenceReader::progressed, this, [this](int done, int of) {
     progress_->setRange(0, of);
@@ -89,14 +99,58 @@ CampaignPage::CampaignPage(QWidget* parent) : QWidget{parent} {
     progress_row_->hide();
     showMessage(tr("The campaign could not be weighed: %1").arg(why));
   });
-  column->addWidget(makeProgress());
-  column->addWidget(strip_, 2);
-  column->addWidget(drift_, 3);
-  column->addWidget(table_, 3);
-  column->addWidget(message_);
   connect(strip_, &DotStrip::chosen, this, &CampaignPage::choose);
   connect(strip_, &DotStrip::opened, this, &CampaignPage::trialWanted);
   showNothing();
+}
+
+QWidget* CampaignPage::makeTrials() {
+  auto* trials = new QWidget;
+  void_ = new VoidRow;
+  connect(void_, &VoidRow::voidWanted, this, &CampaignPage::voidWanted);
+  auto* column = new QVBoxLayout{trials};
+  column->setContentsMargins(0, 4, 0, 0);
+  column->addWidget(strip_, 2);
+  column->addWidget(table_, 3);
+  column->addWidget(void_);
+  return trials;
+}
+
+void CampaignPage::makeTabs() {
+  tabs_ = new QTabWidget;
+  tabs_->setObjectName("campaign_tabs");
+  drift_ = new DriftPanel;
+  plans_ = new PlanPanel;
+  comparison_ = new ComparisonPanel;
+  handover_ = new HandoverPanel;
+  archive_ = new ArchivePanel;
+  import_ = new ImportPanel;
+  tabs_->addTab(makeTrials(), tr("Trials"));
+  // The smallest window is smaller than a panel's row of controls.
+  for (const auto& [panel, words] : std::initializer_list<std::pair<QWidget*, QString>>{{drift_, tr("Limits and drift")},
+                                                                                        {plans_, tr("Plan")},
+                                                                                        {comparison_, tr("Comparison")},
+                                                                                        {handover_, tr("For flight")},
+                                                                                        {archive_, tr("Sheet and exports")},
+                                                                                        {import_, tr("Import")}}) {
+    auto* scroll = new QScrollArea;
+    scroll->setWidget(panel);
+    scroll->setWidgetResizable(true);
+    scroll->setFrameShape(QFrame::NoFrame);
+    tabs_->addTab(scroll, words);
+  }
+  archive_->setIntended([this] { return handover_->intended(); });
+  connect(comparison_, &ComparisonPanel::fileRequested, this, &CampaignPage::fileRequested);
+  connect(handover_, &HandoverPanel::fileRequested, this, &CampaignPage::fileRequested);
+  connect(archive_, &ArchivePanel::fileRequested, this, &CampaignPage::fileRequested);
+  connect(import_, &ImportPanel::fileRequested, this, &CampaignPage::fileRequested);
+  connect(import_, &ImportPanel::campaignChanged, this, &CampaignPage::campaignChanged);
+}
+
+void CampaignPage::setCampaign(const std::filesystem::path& file) {
+  comparison_->setCampaign(file);
+  archive_->setCampaign(file);
+  import_->setCampaign(file);
 }
 
 QWidget* CampaignPage::makeTop() {
@@ -189,7 +243,9 @@ void CampaignPage::makeTable() {
   connect(table_, &QTableView::activated, this,
           [this](const QModelIndex& index) { Q_EMIT trialWanted(model_->number(sorted_->mapToSource(index).row())); });
   connect(table_->selectionModel(), &QItemSelectionModel::currentRowChanged, this, [this](const QModelIndex& now) {
-    if (now.isValid()) strip_->choose(model_->number(sorted_->mapToSource(now).row()));
+    const auto number = now.isValid() ? std::optional{model_->number(sorted_->mapToSource(now).row())} : std::nullopt;
+    if (number) strip_->choose(*number);
+    void_->setTrial(number);
   });
 }
 
@@ -198,20 +254,7 @@ void CampaignPage::showStrip() {
   showDrift();
 }
 
-// The chart needs a counted trial; until there is one the strip alone says what there is.
-void CampaignPage::showDrift() {
-  const std::string name = metric_->currentData().toString().toStdString();
-  const analysis::MetricEvidence* found = nullptr;
-  if (weighed_ != nullptr)
-    for (const analysis::MetricEvidence& metric : weighed_->evidence.metrics)
-      if (metric.asked.metric == name && !metric.values.empty()) found = &metric;
-  drift_->setVisible(found != nullptr);
-  if (found == nullptr) return;
-  drift_->show(drift_figure(*found, weighed_->trials));
-  QStringList lines;
-  for (const std::string& line : drift_sentences(*found, weighed_->trials)) lines << text(line);
-  drift_->setToolTip(lines.join('\n'));
-}
+void CampaignPage::showDrift() { drift_->show(weighed_.get(), metric_->currentData().toString().toStdString()); }
 
 void CampaignPage::showEvidence(std::shared_ptr<const WeighedCampaign> weighed) {
   weighed_ = std::move(weighed);
@@ -233,6 +276,8 @@ void CampaignPage::showEvidence(std::shared_ptr<const WeighedCampaign> weighed) 
   }
   plan_->setText(lines.join('\n'));
   plan_->show();
+  plans_->setEvidence(weighed_.get());
+  handover_->setTested(weighed_->tested);
   showDrift();
 }
 
@@ -250,11 +295,18 @@ std::vector<qlonglong> CampaignPage::numbers() const {
   return all;
 }
 
-void CampaignPage::show(const CampaignRows& rows) {
+/// What was weighed of the campaign before.
+void CampaignPage::forget() {
+  reader_->cancel();
   weighed_.reset();
   plan_->hide();
   progress_row_->hide();
-  reader_->cancel();
+  plans_->setEvidence(nullptr);
+  handover_->setTested({});
+}
+
+void CampaignPage::show(const CampaignRows& rows) {
+  forget();
   std::vector<std::string> verdicts;
   for (const ReportTrial& trial : rows.trials) verdicts.push_back(verdict_word(trial));
   sentence_->setText(text(tally_sentence(verdicts)));
@@ -270,6 +322,7 @@ void CampaignPage::show(const CampaignRows& rows) {
   report_->setEnabled(!rows.trials.empty());
   showMessage({});
   std::error_code error;
+  setCampaign(rows.file);
   if (rows.trials.empty() || !std::filesystem::is_regular_file(rows.file, error)) return;
   progress_->setRange(0, static_cast<int>(rows.trials.size()));
   progress_->setValue(0);
@@ -278,10 +331,8 @@ void CampaignPage::show(const CampaignRows& rows) {
 }
 
 void CampaignPage::showNothing() {
-  weighed_.reset();
-  plan_->hide();
-  progress_row_->hide();
-  reader_->cancel();
+  forget();
+  setCampaign({});
   model_->show({});
   showStrip();
   sentence_->setText(tr("No campaign is open."));

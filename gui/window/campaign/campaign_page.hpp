@@ -6,25 +6,33 @@
 
 #include "analysis/result.hpp"
 #include "gui/report/trial_source.hpp"
+#include "gui/window/campaign/file_request.hpp"
 
 class QComboBox;
 class QLabel;
 class QProgressBar;
 class QPushButton;
 class QSortFilterProxyModel;
+class QTabWidget;
 class QTableView;
 
 namespace coldstroke::gui {
 
 class DotStrip;
-class DriftView;
+class ArchivePanel;
+class ComparisonPanel;
+class DriftPanel;
 class EvidenceReader;
+class HandoverPanel;
+class ImportPanel;
+class PlanPanel;
+class VoidRow;
 struct WeighedCampaign;
 class TrialListModel;
 
-/// What the campaign has shown so far: the demonstration in one sentence, what more passes would prove, a mark a trial, the drift
-/// chart of the metric, and the table of trials. A campaign that lies on disk is weighed beside the page, with progress and a way
-/// to stop.
+/// What the campaign has shown so far, in one sentence with what is still wanted; below it tabs: the trials, limits and drift,
+/// plan, comparison, what is intended for flight, sheet and exports, import. A campaign that lies on disk is weighed beside the
+/// page, with progress and a way to stop.
 class CampaignPage : public QWidget {
   Q_OBJECT
  public:
@@ -44,18 +52,32 @@ class CampaignPage : public QWidget {
   void trialWanted(qlonglong number);
   void fileWanted();  ///< the person wants to open another campaign
   void reportWanted();
+  void fileRequested(const coldstroke::gui::FileRequest& request);
+  void voidWanted(qlonglong number, const QString& person, const QString& reason);
+  void campaignChanged();  ///< something was added to the file
 
  private:
   QWidget* makeTop();
+  QWidget* makeTrials();
+  void makeTabs();
   void makeTable();
   QWidget* makeProgress();
   void showStrip();
+  void forget();
   void showDrift();
   void choose(qlonglong number);
+  void setCampaign(const std::filesystem::path& file);
   QLabel *title_, *sentence_, *plan_, *message_;
   QWidget* progress_row_;
   QProgressBar* progress_;
-  DriftView* drift_;
+  QTabWidget* tabs_;
+  DriftPanel* drift_;
+  PlanPanel* plans_;
+  ComparisonPanel* comparison_;
+  HandoverPanel* handover_;
+  ArchivePanel* archive_;
+  ImportPanel* import_;
+  VoidRow* void_;
   EvidenceReader* reader_;
   std::shared_ptr<const WeighedCampaign> weighed_;
   QComboBox* metric_;

@@ -2,30 +2,23 @@
 #pragma once
 
 #include <QObject>
-#include <QThread>
-#include <atomic>
 #include <filesystem>
 #include <memory>
-#include <vector>
+#include <optional>
 
-#include "analysis/evidence/campaign_evidence.hpp"
+#include "gui/report/evidence_words.hpp"
+#include "gui/window/background_job.hpp"
 
 namespace coldstroke::gui {
 
-struct WeighedCampaign {
-  std::vector<analysis::EvidenceTrial> trials;
-  analysis::CampaignEvidence evidence;
-};
-
-/// Reads and weighs a campaign on a thread of its own, since every trial is decoded for its charge.
+/// Reads and weighs a campaign beside the window, since every trial is decoded for its charge. The newest asked for counts.
 class EvidenceReader : public QObject {
   Q_OBJECT
  public:
   explicit EvidenceReader(QObject* parent = nullptr);
-  ~EvidenceReader() override;
   /// Gives up what is under way and begins anew.
   void read(const std::filesystem::path& campaign);
-  /// Waits for the trial under way, no longer.
+  /// Nothing is delivered of what is under way.
   void cancel();
 
  Q_SIGNALS:
@@ -34,8 +27,9 @@ class EvidenceReader : public QObject {
   void refused(const QString& why);
 
  private:
-  std::shared_ptr<std::atomic<bool>> stop_;
-  std::unique_ptr<QThread> thread_;
+  void begin();
+  std::optional<std::filesystem::path> wanted_;
+  BackgroundJob* job_;
 };
 
 }  // namespace coldstroke::gui

@@ -86,4 +86,14 @@ Result<std::optional<SheetMap>> read_sheet_map(const std::filesystem::path& camp
   return std::optional{std::move(out)};
 }
 
+Result<SheetInput> read_mapped_sheet(const std::filesystem::path& campaign, const SheetRequest& request,
+                                     const daq::Progress& progress) {
+  auto input = read_sheet(campaign, request, progress);
+  if (!input) return input;
+  auto map = read_sheet_map(campaign, input->flight_identity, progress);
+  if (!map) return tl::unexpected{map.error()};
+  input->map = std::move(*map);
+  return input;
+}
+
 }  // namespace coldstroke::gui

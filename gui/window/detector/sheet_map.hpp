@@ -6,7 +6,7 @@
 #include <string>
 
 #include "daq/record/evidence_trials.hpp"
-#include "gui/report/sheet.hpp"
+#include "gui/report/sheet_source.hpp"
 
 namespace coldstroke::gui {
 
@@ -16,5 +16,9 @@ namespace coldstroke::gui {
 [[nodiscard]] Result<std::optional<SheetMap>> read_sheet_map(const std::filesystem::path& campaign,
                                                              const std::string& flight_identity,
                                                              const daq::Progress& progress = {});
+
+/// The whole sheet: read_sheet, then its map. Each trial is decoded twice.
+[[nodiscard]] Result<SheetInput> read_mapped_sheet(const std::filesystem::path& campaign, const SheetRequest& request,
+                                                   const daq::Progress& progress = {});
 
 }  // namespace coldstroke::gui

@@ -3,6 +3,7 @@
 
 #include <gmock/gmock.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace coldstroke::analysis {
@@ -36,6 +37,11 @@ std::vector<EvidenceTrial> passes(std::size_t count) {
   std::vector<EvidenceTrial> all;
   for (std::size_t k = 1; k <= count; ++k) all.push_back(trial(k));
   return all;
+}
+
+TEST(CampaignEvidence, watches_only_metrics_that_there_are) {
+  for (const WatchedMetric& watched : usual_watched_metrics())
+    EXPECT_NE(std::ranges::find(kMetricNames, watched.metric), std::end(kMetricNames)) << watched.metric;
 }
 
 TEST(CampaignEvidence, thirty_passes_show_090_at_95_percent_and_say_what_is_not_shown) {

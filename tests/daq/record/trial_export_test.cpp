@@ -89,8 +89,8 @@ TEST(TrialExport, hdf5_is_read_by_h5py_and_by_h5dump_and_holds_the_same_samples)
   const auto done = export_hdf5(campaign, folder / "out.h5", {});
   ASSERT_TRUE(done) << done.error().what;
   ASSERT_TRUE(export_folder(campaign, folder / "out", {}));
-  const std::string read = "/usr/bin/python3 " COLDSTROKE_SOURCE_DIR "/tests/daq/record/read_exports.py " + folder.path().string() +
-                           " > " + (folder / "said").string() + " 2>&1";
+  const std::string read = "/usr/bin/python3 " COLDSTROKE_SOURCE_DIR "/tests/daq/record/read_exports.py " +
+                           folder.path().string() + " > " + (folder / "said").string() + " 2>&1";
   EXPECT_EQ(std::system(read.c_str()), 0) << bytes_of(folder / "said");
   const std::string dump = "h5dump -A " + (folder / "out.h5").string() + " > " + (folder / "dump").string() + " 2>&1";
   EXPECT_EQ(std::system(dump.c_str()), 0) << bytes_of(folder / "dump");

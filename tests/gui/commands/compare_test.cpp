@@ -30,7 +30,7 @@ TEST_F(Compare, SaysOneSentenceItsTestsAndTheWorstTrialsWithTheirTraces) {
   const Ran ran = compare((folder / "one.coldstroke").string() + " --margin 1 --to " + page);
   ASSERT_EQ(ran.code, 0) << ran.complaints;
   for (const char* part : {"Fisher exact", "Mann-Whitney", "Hodges-Lehmann", "Welch", "two one-sided tests",
-                           "worst of trials 1 to 4:", "worst of trials 5 to 8:", "  trial 5: "})
+                           "Worst of trials 1 to 4:", "Worst of trials 5 to 8:", "  trial 5: "})
     EXPECT_THAT(ran.out, HasSubstr(part));
   const std::string html = text_of(page);
   EXPECT_THAT(html, HasSubstr(ran.out.substr(0, 20)));
@@ -45,8 +45,8 @@ TEST_F(Compare, TakesTheSidesFromTwoCampaignsAndRefusesWhatCannotBeCompared) {
   const std::string first = (folder / "first.coldstroke").string(), second = (folder / "second.coldstroke").string();
   const Ran both = compare(first + " " + second);
   ASSERT_EQ(both.code, 0) << both.complaints;
-  EXPECT_THAT(both.out, HasSubstr("worst of first: trials 1 to 3:"));
-  EXPECT_THAT(both.out, HasSubstr("worst of second: trials 1 to 3:"));
+  EXPECT_THAT(both.out, HasSubstr("Worst of first: trials 1 to 3:"));
+  EXPECT_THAT(both.out, HasSubstr("Worst of second: trials 1 to 3:"));
   const Ran alone = compare(first);
   EXPECT_EQ(alone.code, 3);
   EXPECT_THAT(alone.complaints, HasSubstr("one configuration only"));

@@ -40,14 +40,11 @@ TEST_F(SheetMapTest, HoldsTheMapOverTrialsAndKeptRecordingsWithThePresentSetting
     silent.push_back(analysis::synthesise_silent(word(event), analysis::typical(event), scene).value());
   ASSERT_TRUE(daq::keep_recordings(file, silent));
   std::size_t told = 0;
-  auto input = read_sheet(file, {});
+  const auto input = read_mapped_sheet(file, {}, [&told](std::size_t, std::size_t) { return ++told > 0; });
   ASSERT_TRUE(input) << input.error().what;
-  auto map = read_sheet_map(file, input->flight_identity, [&told](std::size_t, std::size_t) { return ++told > 0; });
-  ASSERT_TRUE(map) << map.error().what;
-  input->map = std::move(*map);
   ASSERT_TRUE(input->map);
   ASSERT_TRUE(input->map->figure) << input->map->why_not;
-  EXPECT_EQ(told, 2U) << "once a trial";
+  EXPECT_EQ(told, 4U) << "each trial is weighed, and read for the library";
   const Figure& figure = *input->map->figure;
   const auto said = [&figure](const std::string& what) {
     return std::ranges::count_if(figure.parts, [&what](const FigurePart& part) {

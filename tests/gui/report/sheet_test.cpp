@@ -26,21 +26,8 @@ SheetInput invented_input() {
   input.head = {99, std::string(60, 'a') + "beef"};
   input.setup = daq::parse_setup(daq::virtual_setup_text(), "virtual").value();
   input.trials = invented_campaign().trials;
-  for (const ReportTrial& trial : input.trials) {
-    analysis::EvidenceTrial one;
-    one.record.name = std::to_string(trial.row.number);
-    one.record.configuration = {"k", {{"firmware", "3f9c", "3f9c"}}};
-    const std::string word = verdict_word(trial);
-    one.record.verdict = word == "pass"   ? CountedVerdict::pass
-                         : word == "fail" ? CountedVerdict::fail
-                         : word == "void" ? CountedVerdict::void_
-                                          : CountedVerdict::aborted;
-    one.result = trial.result;
-    one.judged = trial.judged;
-    one.day = "2031-05-04";
-    one.elapsed_hours = static_cast<double>(trial.row.number);
-    input.evidence.push_back(one);
-  }
+  input.trials[1].hand_void = daq::HandVoid{"2031-05-05T09:00:00.000Z", "A. Moreau", "the hose burst", "fail"};
+  input.evidence = invented_evidence();
   input.evidence[1].record.verdict = CountedVerdict::void_;
   input.evidence[1].record.hand_void = analysis::statistics::HandVoid{CountedVerdict::fail, "the hose burst"};
   input.weighed = analysis::weigh_campaign(input.evidence).value();
@@ -96,9 +83,10 @@ std::string output_of(const std::string& command) {
 
 TEST(Sheet, HoldsEverythingThatIsToBeSigned) {
   const std::string html = sheet_html(verdict_sheet(invented_input()));
-  for (const char* part : {"What was shown", "What was tested", "calibration in force", "Criteria", "Every trial",
-                           "Distributions", "The worst trial", "zero drift bypassed", "VOIDED BY HAND: the hose burst",
-                           "Intended for flight", "Cautions", "signature", "VIRTUAL RIG", "beef"})
+  for (const char* part :
+       {"What was shown", "What was tested", "calibration in force", "Criteria", "Every trial", "Distributions",
+        "The worst trial", "zero drift bypassed", "VOIDED BY HAND by A. Moreau: the hose burst", "Intended for flight",
+        "Cautions", "signature", "VIRTUAL RIG", "beef"})
     EXPECT_THAT(html, HasSubstr(part));
   for (const ReportTrial& trial : invented_campaign().trials)
     EXPECT_THAT(html, HasSubstr("<td>" + std::to_string(trial.row.number) + "</td>"));
