@@ -119,7 +119,7 @@ Result<Sheet> comparison_sheet(const TrialComparison& comparison) {
   sheet.subtitle = "First: " + comparison.first.campaign.filename().string() + ", " + comparison.first.label +
                    ". Second: " + comparison.second.campaign.filename().string() + ", " + comparison.second.label + ".";
   sheet.foot = "coldstroke " COLDSTROKE_VERSION ". Not the same stimuli: charge, temperature and day differ from trial to trial.";
-  sheet.blocks.emplace_back(SheetText{comparison.answer.sentence, Tone::strong});
+  sheet.blocks.emplace_back(SheetText{comparison.answer.sentence, TextTone::strong});
   sheet.blocks.emplace_back(SheetList{comparison.answer.numbers});
   for (const TrialsOfSide* side : {&comparison.first, &comparison.second}) {
     sheet.blocks.emplace_back(SheetHeading{"The worst of " + side->label});
@@ -128,7 +128,7 @@ Result<Sheet> comparison_sheet(const TrialComparison& comparison) {
     for (std::size_t k = 0; k < side->worst.size(); ++k) {
       const auto trial = read_report_trial(*campaign, side->worst[k]);
       if (!trial) return tl::unexpected{trial.error()};
-      sheet.blocks.emplace_back(SheetText{side->lines[k], Tone::plain});
+      sheet.blocks.emplace_back(SheetText{side->lines[k], TextTone::plain});
       if (auto figure = stroke_figure(*trial)) sheet.blocks.emplace_back(std::move(*figure));
     }
   }

@@ -252,13 +252,13 @@ void Writer::operating_map() {
   heading("Operating map of the board's own detector");
   const SheetMap& map = *in_.map;
   text("Replayed over the library in this campaign: " + map.library + ".");
-  if (!map.figure) return text("No map: " + map.why_not + ".", Tone::muted);
+  if (!map.figure) return text("No map: " + map.why_not + ".", TextTone::muted);
   text(map.present);
   sheet_.blocks.emplace_back(*map.figure);
   text(map.region);
   list(map.findings);
   text("A replay is arithmetic on recordings: it does not show that the board runs what it says, nor what was not recorded.",
-       Tone::muted);
+       TextTone::muted);
 }
 
 void Writer::departures() {
