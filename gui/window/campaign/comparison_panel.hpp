@@ -9,6 +9,8 @@ class QComboBox;
 
 namespace coldstroke::gui {
 
+class MetricChoice;
+
 /// Two campaigns, or the last two configurations of one: one sentence, the tests under it.
 class ComparisonPanel : public JobPanel {
   Q_OBJECT
@@ -29,7 +31,8 @@ class ComparisonPanel : public JobPanel {
   void showAnswer(const Result<analysis::statistics::Comparison>& answer);
   void followMetric();
   std::filesystem::path campaign_, other_;
-  QComboBox *with_, *metric_;
+  QComboBox* with_;
+  MetricChoice* metric_;
   QDoubleSpinBox* margin_;
   QLabel *sentence_, *numbers_;
 };
