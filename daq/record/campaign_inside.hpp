@@ -65,6 +65,9 @@ void close_interrupted(SQLite::Database& database);
 [[nodiscard]] tl::unexpected<Complaint> read_only(const std::filesystem::path& file);
 [[nodiscard]] tl::unexpected<Complaint> no_such_trial(const std::filesystem::path& file, std::int64_t trial);
 
+/// Nothing but spaces.
+[[nodiscard]] inline bool blank(std::string_view text) { return text.find_first_not_of(" \t\n") == std::string_view::npos; }
+
 /// A blob column as bytes in a string.
 [[nodiscard]] std::string blob(const SQLite::Column& column);
 

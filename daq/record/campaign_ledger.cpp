@@ -7,17 +7,6 @@
 namespace coldstroke::daq {
 namespace {
 
-std::string hex_of(const std::string& bytes) {
-  constexpr std::string_view kDigits = "0123456789abcdef";
-  std::string hex;
-  for (const char c : bytes) {
-    const auto byte = static_cast<unsigned char>(c);
-    hex += kDigits[byte >> 4U];
-    hex += kDigits[byte & 15U];
-  }
-  return hex;
-}
-
 std::string last_chain(SQLite::Database& database) {
   SQLite::Statement query{database, "SELECT chain FROM ledger ORDER BY id DESC LIMIT 1"};
   return query.executeStep() ? blob(query.getColumn(0)) : std::string{};
@@ -45,7 +34,7 @@ Result<ChainHead> Campaign::head() const {
   return guarded(inside_->file, [&]() -> Result<ChainHead> {
     SQLite::Statement query{*inside_->database, "SELECT count(*) FROM ledger"};
     query.executeStep();
-    return ChainHead{query.getColumn(0).getInt64(), hex_of(last_chain(*inside_->database))};
+    return ChainHead{query.getColumn(0).getInt64(), hex(last_chain(*inside_->database))};
   });
 }
 
@@ -85,9 +74,8 @@ Result<std::optional<HandVoid>> Campaign::hand_void(std::int64_t trial) const {
 Result<void> Campaign::void_by_hand(std::int64_t trial, const std::string& person, const std::string& reason) {
   const std::string where = inside_->file.string() + ", trial " + std::to_string(trial);
   if (!inside_->lock) return read_only(inside_->file);
-  if (person.find_first_not_of(" \t\n") == std::string::npos || reason.find_first_not_of(" \t\n") == std::string::npos) {
+  if (blank(person) || blank(reason))
     return complain("A trial is voided by hand only with a reason and the name of who says so.", where, "Give both.");
-  }
   return guarded(inside_->file, [&]() -> Result<void> {
     SQLite::Database& database = *inside_->database;
     SQLite::Transaction transaction{database};

@@ -26,8 +26,6 @@ std::vector<double> read_samples(const std::string& bytes) {
   return samples_mps2;
 }
 
-bool blank(const std::string& text) { return text.find_first_not_of(" \t\n") == std::string::npos; }
-
 Result<void> check(const Campaign::Stimulus& stimulus, const std::filesystem::path& file) {
   const std::string where = file.string() + ", stimulus \"" + stimulus.name + "\"";
   if (blank(stimulus.name) || blank(stimulus.source))

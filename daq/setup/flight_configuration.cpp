@@ -2,18 +2,14 @@
 #include "daq/setup/flight_configuration.hpp"
 
 #include <charconv>
-#include <fstream>
-#include <iterator>
 #include <sstream>
 
+#include "daq/setup/table_file.hpp"
 #include "daq/setup/table_reader.hpp"
 #include "daq/setup/units.hpp"
 
 namespace coldstroke::daq {
 namespace {
-
-constexpr std::uintmax_t kLimitBytes = 1U << 20U;
-constexpr const char* kShown = "docs/statistics.md names the keys";
 
 void flatten(const toml::table& table, const std::string& before, std::vector<analysis::HandoverItem>& items) {
   for (const auto& [key, node] : table) {
@@ -53,13 +49,9 @@ void place(toml::table& table, std::string_view key, const std::string& value) {
 }  // namespace
 
 Result<std::vector<analysis::HandoverItem>> load_flight_configuration(const std::filesystem::path& file) {
-  std::error_code error;
-  const auto size = std::filesystem::file_size(file, error);
-  std::ifstream stream{file, std::ios::binary};
-  if (error || !stream || size > kLimitBytes)
-    return complain("The flight configuration cannot be read, or is larger than 1 MB.", file.string(),
-                    std::string{"Name a TOML file; "} + kShown + ".");
-  const auto document = parse_document(std::string{std::istreambuf_iterator<char>{stream}, {}}, file.string(), kShown);
+  const auto text = read_table_file(file, "flight configuration", "docs/statistics.md");
+  if (!text) return tl::unexpected{text.error()};
+  const auto document = parse_document(*text, file.string(), "docs/statistics.md names the keys");
   if (!document) return tl::unexpected{document.error()};
   std::vector<analysis::HandoverItem> items;
   flatten(*document, "", items);

@@ -8,9 +8,6 @@
 namespace coldstroke::gui {
 namespace {
 
-/// Words are laid out so many times as large and drawn smaller, since a pixel size is a whole number.
-constexpr double kScale = 20.0;
-
 class Brush {
  public:
   Brush(QPainter& painter, const FigureColour& colour_of) : painter_{painter}, colour_of_{colour_of} {}
@@ -39,16 +36,13 @@ class Brush {
     painter_.fillRect(QRectF{box.x, box.y, box.width, box.height}, fill);
   }
   void operator()(const FigureWords& words) {
-    QFont font{"DejaVu Sans"};
-    font.setPixelSize(static_cast<int>(std::lround(words.size * kScale)));
-    font.setBold(words.bold);
-    font.setHintingPreference(QFont::PreferNoHinting);
+    const QFont font = word_font(words.size, words.bold);
     const QString line = QString::fromStdString(words.text);
-    const double wide = QFontMetricsF{font}.horizontalAdvance(line) / kScale;
+    const double wide = QFontMetricsF{font}.horizontalAdvance(line) / kWordScale;
     const double back = words.anchor == Anchor::start ? 0.0 : words.anchor == Anchor::middle ? 0.5 * wide : wide;
     painter_.save();
     painter_.translate(words.x - back, words.y);
-    painter_.scale(1.0 / kScale, 1.0 / kScale);
+    painter_.scale(1.0 / kWordScale, 1.0 / kWordScale);
     painter_.setFont(font);
     painter_.setPen(colour(words.paint, words.ink));
     painter_.drawText(QPointF{0, 0}, line);
@@ -88,6 +82,14 @@ class Brush {
 };
 
 }  // namespace
+
+QFont word_font(double size, bool bold) {
+  QFont font{"DejaVu Sans"};
+  font.setPixelSize(static_cast<int>(std::lround(size * kWordScale)));
+  font.setBold(bold);
+  font.setHintingPreference(QFont::PreferNoHinting);
+  return font;
+}
 
 QColor paper_colour(Ink ink) { return QColor{colour(ink)}; }
 

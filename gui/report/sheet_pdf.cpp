@@ -61,16 +61,6 @@ class Pages {
   }
 
  private:
-  /// Fonts are laid out kScale times as large and drawn smaller, since a pixel size is a whole number.
-  static constexpr double kScale = 20.0;
-  static QFont font(double size, bool bold) {
-    QFont made{"DejaVu Sans"};
-    made.setPixelSize(static_cast<int>(std::lround(size * kScale)));
-    made.setBold(bold);
-    made.setHintingPreference(QFont::PreferNoHinting);
-    return made;
-  }
-
   /// Broken between words, inside one only where it is longer than the line.
   static double lay_out(QTextLayout& layout, double width) {
     QTextOption option;
@@ -79,23 +69,23 @@ class Pages {
     double height = 0.0;
     layout.beginLayout();
     for (QTextLine line = layout.createLine(); line.isValid(); line = layout.createLine()) {
-      line.setLineWidth(width * kScale);
+      line.setLineWidth(width * kWordScale);
       line.setPosition({0.0, height});
       height += line.height();
     }
     layout.endLayout();
-    return height / kScale;
+    return height / kWordScale;
   }
   static double measured(const QString& words, double size, bool bold, double width) {
-    QTextLayout layout{words, font(size, bold)};
+    QTextLayout layout{words, word_font(size, bold)};
     return lay_out(layout, width);
   }
   void draw_words(const QPointF& place, double width, const QString& words, double size, bool bold, const QColor& ink) {
-    QTextLayout layout{words, font(size, bold)};
+    QTextLayout layout{words, word_font(size, bold)};
     lay_out(layout, width);
     painter_.save();
     painter_.translate(place);
-    painter_.scale(1.0 / kScale, 1.0 / kScale);
+    painter_.scale(1.0 / kWordScale, 1.0 / kWordScale);
     painter_.setPen(ink);
     layout.draw(&painter_, QPointF{});
     painter_.restore();
@@ -108,7 +98,7 @@ class Pages {
     const QColor muted{colour(Ink::muted)};
     draw_words({kMargin, kMargin - 6.0}, width_ - 80.0, text(sheet_.title), 7.5, true, muted);
     const QString of = QString{"page %1 of %2"}.arg(page_).arg(total_);
-    const double wide = QFontMetricsF{font(7.5, false)}.horizontalAdvance(of) / kScale;
+    const double wide = QFontMetricsF{word_font(7.5, false)}.horizontalAdvance(of) / kWordScale;
     draw_words({kMargin + width_ - wide, kMargin - 6.0}, wide + 4.0, of, 7.5, false, muted);
     painter_.setPen(QPen{QColor{colour(Ink::grid)}, 0.6});
     painter_.drawLine(QPointF{kMargin, kMargin + 8.0}, QPointF{kMargin + width_, kMargin + 8.0});

@@ -8,7 +8,6 @@
 #include <QPushButton>
 #include <QVBoxLayout>
 
-#include "daq/record/trial_export.hpp"
 #include "gui/report/evidence_words.hpp"
 #include "gui/window/detector/sheet_map.hpp"
 #include "gui/window/label.hpp"
@@ -81,9 +80,7 @@ void ArchivePanel::start(const QString& doing, std::function<Result<Lines>(const
               [this](const Result<Lines>& done, bool) {
                 answer_->clear();
                 if (!done) return complain(done.error());
-                QStringList lines;
-                for (const std::string& line : *done) lines << text(line);
-                answer_->setText(lines.join('\n'));
+                answer_->setText(text_lines(*done));
               });
 }
 
@@ -111,21 +108,16 @@ void ArchivePanel::writeSheet(const std::filesystem::path& file) {
         });
 }
 
-void ArchivePanel::writeHdf5(const std::filesystem::path& file) {
-  start(tr("Exporting ..."), [from = campaign_, file](const daq::Progress& progress) -> Result<Lines> {
-    const auto campaign = daq::Campaign::open_read_only(from);
-    if (!campaign) return tl::unexpected{campaign.error()};
-    if (auto done = daq::export_hdf5(*campaign, file, {}, progress); !done) return tl::unexpected{done.error()};
-    return Lines{"Exported: " + file.string()};
-  });
-}
+void ArchivePanel::writeHdf5(const std::filesystem::path& file) { writeOut(daq::export_hdf5, file); }
 
-void ArchivePanel::writeTables(const std::filesystem::path& folder) {
-  start(tr("Exporting ..."), [from = campaign_, folder](const daq::Progress& progress) -> Result<Lines> {
+void ArchivePanel::writeTables(const std::filesystem::path& folder) { writeOut(daq::export_folder, folder); }
+
+void ArchivePanel::writeOut(Exporter exporter, const std::filesystem::path& to) {
+  start(tr("Exporting ..."), [from = campaign_, exporter, to](const daq::Progress& progress) -> Result<Lines> {
     const auto campaign = daq::Campaign::open_read_only(from);
     if (!campaign) return tl::unexpected{campaign.error()};
-    if (auto done = daq::export_folder(*campaign, folder, {}, progress); !done) return tl::unexpected{done.error()};
-    return Lines{"Exported: " + folder.string()};
+    if (auto done = exporter(*campaign, to, {}, progress); !done) return tl::unexpected{done.error()};
+    return Lines{"Exported: " + to.string()};
   });
 }
 

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "analysis/evidence/flight_handover.hpp"
-#include "daq/record/campaign.hpp"
+#include "daq/record/trial_export.hpp"
 #include "gui/window/campaign/file_request.hpp"
 #include "gui/window/job_panel.hpp"
 
@@ -38,6 +38,8 @@ class ArchivePanel : public JobPanel {
 
  private:
   using Lines = std::vector<std::string>;
+  using Exporter = decltype(&daq::export_hdf5);
+  void writeOut(Exporter exporter, const std::filesystem::path& to);
   /// A button that asks for a file, and what comes of it.
   void addAction(QGridLayout* grid, const char* name, const QString& meaning, const FileRequest& request);
   /// Runs `work` beside the window; its lines become the answer.

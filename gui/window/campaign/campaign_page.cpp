@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/campaign/campaign_page.hpp"
 
-#include <QComboBox>
 #include <QHBoxLayout>
 #include <QHeaderView>
 #include <QKeyEvent>
@@ -27,6 +26,7 @@
 #include "gui/window/campaign/evidence_reader.hpp"
 #include "gui/window/campaign/handover_panel.hpp"
 #include "gui/window/campaign/import_panel.hpp"
+#include "gui/window/campaign/metric_choice.hpp"
 #include "gui/window/campaign/plan_panel.hpp"
 #include "gui/window/campaign/trial_list_model.hpp"
 #include "gui/window/campaign/void_row.hpp"
@@ -34,8 +34,6 @@
 
 namespace coldstroke::gui {
 namespace {
-
-constexpr const char* kFirstMetric = "detector_latency_seconds";
 
 class VerdictDelegate : public QStyledItemDelegate {
  public:
@@ -169,14 +167,8 @@ QWidget* CampaignPage::makeTop() {
   plan_->setWordWrap(true);
   plan_->setTextFormat(Qt::PlainText);
   plan_->hide();
-  metric_ = new QComboBox;
-  metric_->setObjectName("campaign_metric");
+  metric_ = new MetricChoice{"campaign_metric"};
   metric_->setAccessibleName(tr("Metric shown"));
-  for (const std::string_view name : analysis::kMetricNames) {
-    const MetricWords* words = metric_words(name);
-    metric_->addItem(words == nullptr ? text(name) : text(words->title), text(name));
-  }
-  metric_->setCurrentIndex(metric_->findData(kFirstMetric));
   connect(metric_, &QComboBox::currentIndexChanged, this, &CampaignPage::showStrip);
   report_ = new QPushButton{tr("Write report")};
   report_->setObjectName("campaign_report");
@@ -250,11 +242,11 @@ void CampaignPage::makeTable() {
 }
 
 void CampaignPage::showStrip() {
-  strip_->show(model_->trials(), metric_->currentData().toString().toStdString());
+  strip_->show(model_->trials(), metric_->chosenMetric());
   showDrift();
 }
 
-void CampaignPage::showDrift() { drift_->show(weighed_.get(), metric_->currentData().toString().toStdString()); }
+void CampaignPage::showDrift() { drift_->show(weighed_.get(), metric_->chosenMetric()); }
 
 void CampaignPage::showEvidence(std::shared_ptr<const WeighedCampaign> weighed) {
   weighed_ = std::move(weighed);

@@ -8,7 +8,6 @@
 #include "gui/report/trial_source.hpp"
 #include "gui/window/campaign/file_request.hpp"
 
-class QComboBox;
 class QLabel;
 class QProgressBar;
 class QPushButton;
@@ -25,6 +24,7 @@ class DriftPanel;
 class EvidenceReader;
 class HandoverPanel;
 class ImportPanel;
+class MetricChoice;
 class PlanPanel;
 class VoidRow;
 struct WeighedCampaign;
@@ -80,7 +80,7 @@ class CampaignPage : public QWidget {
   VoidRow* void_;
   EvidenceReader* reader_;
   std::shared_ptr<const WeighedCampaign> weighed_;
-  QComboBox* metric_;
+  MetricChoice* metric_;
   QPushButton* report_;
   DotStrip* strip_;
   TrialListModel* model_;

@@ -9,6 +9,7 @@
 
 #include "gui/report/figures.hpp"
 #include "gui/report/html_report.hpp"
+#include "gui/window/campaign/metric_choice.hpp"
 #include "gui/window/label.hpp"
 #include "gui/window/look.hpp"
 
@@ -23,11 +24,7 @@ ComparisonPanel::ComparisonPanel(QWidget* parent) : JobPanel{"comparison_panel",
   with_->addItems({tr("its configuration before the last change"), tr("no other campaign yet"), tr("another campaign ...")});
   with_->setMinimumContentsLength(24);
   addToRow(with_, tr("The present configuration against"));
-  metric_ = new QComboBox;
-  metric_->setObjectName("comparison_metric");
-  for (const std::string_view name : analysis::kMetricNames)
-    if (const MetricWords* words = metric_words(name)) metric_->addItem(text(words->title), text(name));
-  metric_->setCurrentIndex(metric_->findData("detector_latency_seconds"));
+  metric_ = new MetricChoice{"comparison_metric"};
   addToRow(metric_, tr("by"));
   margin_ = addNumber("comparison_margin", tr("of no consequence up to"), 0.0, 1.0e6, 0.0, {});
   margin_->setSpecialValueText(tr("not tested"));
@@ -59,7 +56,7 @@ ComparisonPanel::ComparisonPanel(QWidget* parent) : JobPanel{"comparison_panel",
 }
 
 void ComparisonPanel::followMetric() {
-  const MetricWords* words = metric_words(metric_->currentData().toString().toStdString());
+  const MetricWords* words = metric_words(metric_->chosenMetric());
   margin_->setSuffix(words == nullptr ? QString{} : " " + text(words->unit));
 }
 
@@ -86,7 +83,7 @@ void ComparisonPanel::setOther(const std::filesystem::path& campaign) {
 QString ComparisonPanel::wanting() const { return campaign_.empty() ? tr("Open a campaign first") : QString{}; }
 
 void ComparisonPanel::begin() {
-  const ComparisonWish wish{campaign_, other_, metric_->currentData().toString().toStdString(), margin_->value()};
+  const ComparisonWish wish{campaign_, other_, metric_->chosenMetric(), margin_->value()};
   job_->start([this, wish](const BackgroundJob::Asked& asked) { return compare_campaigns(wish, job_->progress(asked)); },
               [this](Result<TrialComparison> answer, bool) { showAnswer(std::move(answer)); });
 }
@@ -95,9 +92,7 @@ void ComparisonPanel::showAnswer(Result<TrialComparison> answer) {
   if (!answer) return complain(answer.error());
   say({});
   sentence_->setText(text(answer->answer.sentence));
-  QStringList lines;
-  for (const std::string& line : lines_under(*answer)) lines << text(line);
-  numbers_->setText(lines.join('\n'));
+  numbers_->setText(text_lines(lines_under(*answer)));
   shown_ = std::move(*answer);
   followJob();
 }

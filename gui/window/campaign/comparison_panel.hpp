@@ -11,6 +11,8 @@ class QComboBox;
 
 namespace coldstroke::gui {
 
+class MetricChoice;
+
 /// Two campaigns, or the last two configurations of one: one sentence, the tests under it.
 class ComparisonPanel : public JobPanel {
   Q_OBJECT
@@ -33,7 +35,8 @@ class ComparisonPanel : public JobPanel {
   void save(const std::filesystem::path& file);
   void followMetric();
   std::filesystem::path campaign_, other_;
-  QComboBox *with_, *metric_;
+  QComboBox* with_;
+  MetricChoice* metric_;
   QDoubleSpinBox* margin_;
   QLabel *sentence_ = nullptr, *numbers_ = nullptr;
   QPushButton* save_ = nullptr;

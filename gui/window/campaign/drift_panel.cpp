@@ -43,9 +43,7 @@ void DriftPanel::show(const WeighedCampaign* weighed, const std::string& metric)
   view_->setVisible(drawn);
   if (drawn) {
     view_->show(drift_figure(*found, weighed->trials));
-    QStringList lines;
-    for (const std::string& line : drift_sentences(*found, weighed->trials)) lines << text(line);
-    words_->setText(lines.join('\n'));
+    words_->setText(text_lines(drift_sentences(*found, weighed->trials)));
   } else {
     words_->setText(weighed == nullptr ? tr("The campaign is not weighed yet.")
                     : found == nullptr

@@ -86,9 +86,7 @@ void ImportPanel::begin() {
               [this](const Result<Imported>& done, bool) {
                 if (!done) return complain(done.error());
                 say({});
-                QStringList lines;
-                for (const std::string& line : done->lines) lines << text(line);
-                answer_->setText(lines.join('\n'));
+                answer_->setText(text_lines(done->lines));
                 wish_.files.clear();
                 showFiles();
                 Q_EMIT campaignChanged();

@@ -48,9 +48,7 @@ void BeforeAfterPanel::showAnswer(Result<BeforeAfterFigure> answer) {
   say({});
   figure_ = std::make_shared<BeforeAfterFigure>(std::move(*answer));
   sentence_->setText(text(figure_->answer.sentence));
-  QStringList lines;
-  for (const std::string& line : figure_->answer.numbers) lines << text(line);
-  numbers_->setText(lines.join('\n'));
+  numbers_->setText(text_lines(figure_->answer.numbers));
   view_->show([figure = figure_](const QSizeF& size, const Look& look) { return before_after_shapes(*figure, size, look); });
   has_answer_ = true;
   followJob();
