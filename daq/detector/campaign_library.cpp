@@ -85,16 +85,16 @@ class Source {
   Json read_;
 };
 
-/// Why the row cannot serve, or the recording.
-tl::expected<Recording, std::string> kept_recording(Campaign::Stimulus&& row) {
+/// Complains of a row that cannot serve.
+Result<Recording> kept_recording(Campaign::Stimulus&& row) {
   const Source source{row.source};
+  const auto refuse = [&](const char* why) { return complain(why, row.name, "keep the recording again (docs/detectors.md)"); };
   const auto label = analysis::from_word(row.label, Label::must_stay_silent);
   const auto event = analysis::from_word(source.text("event"), analysis::Event::other);
   const auto provenance = analysis::from_word(source.text("provenance"), analysis::Provenance::variant);
   const auto axis = analysis::from_word(source.text("axis"), analysis::Axis::z);
-  if (!label) return tl::unexpected{std::string{"its label is neither of the two"}};
-  if (!event || !provenance || !axis)
-    return tl::unexpected{std::string{"its source does not say event, provenance and axis in this program's words"}};
+  if (!label) return refuse("its label is neither of the two");
+  if (!event || !provenance || !axis) return refuse("its source does not say event, provenance and axis in this program's words");
   Recording out;
   out.name = row.name;
   out.label = *label;
@@ -109,7 +109,7 @@ tl::expected<Recording, std::string> kept_recording(Campaign::Stimulus&& row) {
     out.first_motion_seconds = source.number("first_motion_seconds", -1.0);
     out.deadline_seconds = source.number("deadline_seconds", 0.0);
     if (out.first_motion_seconds < 0.0 || out.deadline_seconds <= 0.0)
-      return tl::unexpected{std::string{"it must fire, but its source gives no first motion or no deadline"}};
+      return refuse("it must fire, but its source gives no first motion or no deadline");
   }
   // 1 / (1 / 3000) is not 3000: the rate is taken as written where it is the period's.
   const double stated = source.number("sample_rate_hz", 0.0);
@@ -177,7 +177,7 @@ Result<std::vector<Recording>> kept_recordings(const Campaign& campaign, std::ve
     if (recording)
       out.push_back(std::move(*recording));
     else
-      left_out.push_back("\"" + name + "\": " + recording.error());
+      left_out.push_back("\"" + name + "\": " + recording.error().what);
   }
   return out;
 }

@@ -57,7 +57,7 @@ void keep(Result<Recording> made, TableReader& table, std::vector<Recording>& ou
   if (made)
     out.push_back(std::move(*made));
   else
-    table.complain("", "cannot be computed: " + made.error().what + " (" + made.error().where + ")", made.error().remedy);
+    table.pass_on("", "cannot be computed", made.error());
 }
 
 void parse_pulse(TableReader& table, std::vector<Recording>& out) {
@@ -118,7 +118,7 @@ void parse_mixed(TableReader& table, std::vector<Recording>& out) {
   table.refuse_unknown();
   if (fire < 0 || silent < 0) return;
   auto made = analysis::synthetic_library(static_cast<std::size_t>(fire), static_cast<std::size_t>(silent), scene);
-  if (!made) return table.complain("", "cannot be computed: " + made.error().what, made.error().remedy);
+  if (!made) return table.pass_on("", "cannot be computed", made.error());
   std::ranges::move(*made, std::back_inserter(out));
 }
 
@@ -140,13 +140,11 @@ void parse_csv(TableReader& table, const std::filesystem::path& folder, std::vec
   table.refuse_unknown();
   if (name.empty() || file.empty()) return;
   const auto setup = parse_setup(virtual_setup_text(), "built-in setup");
-  if (!setup) return table.complain("", "cannot be read: " + setup.error().what, setup.error().remedy);
+  if (!setup) return table.pass_on("", "cannot be read", setup.error());
   const auto imported = import_csv(folder / file, {}, *setup);
-  if (!imported)
-    return table.complain("file", "cannot be imported: " + imported.error().what + " (" + imported.error().where + ")",
-                          imported.error().remedy);
+  if (!imported) return table.pass_on("file", "cannot be imported", imported.error());
   auto made = recording_of_traces(imported->traces, name);
-  if (!made) return table.complain("file", "cannot serve: " + made.error().what, made.error().remedy);
+  if (!made) return table.pass_on("file", "cannot serve", made.error());
   labelled.name = name;
   labelled.provenance = analysis::Provenance::imported;
   labelled.source = file;
@@ -166,7 +164,7 @@ void parse_trial(TableReader& table, const std::filesystem::path& folder, std::v
   if (campaign.empty() || number < 1) return;
   std::vector<std::string> left_out;
   auto made = recordings_of_campaign(folder / campaign, number, left_out);
-  if (!made) return table.complain("campaign", "cannot be read: " + made.error().what, made.error().remedy);
+  if (!made) return table.pass_on("campaign", "cannot be read", made.error());
   if (made->empty())
     return table.complain("trial", "cannot serve: " + (left_out.empty() ? "there is no such trial" : left_out.front()),
                           "another trial");
@@ -216,7 +214,7 @@ Result<std::vector<Recording>> parse_library_table(std::string_view text, const 
                                                    const std::filesystem::path& folder) {
   const auto document = parse_document(text, source, "docs/detectors.md shows a whole table");
   if (!document) return tl::unexpected{document.error()};
-  Problems problems{source};
+  Problems problems{source, "library table", "docs/detectors.md"};
   TableReader root{&*document, "", problems};
   std::vector<Recording> out;
   for (TableReader& table : root.tables("recording", 1, kMostTables)) {

@@ -139,8 +139,8 @@ TEST_F(CampaignEvidence, ComparesWithAnotherCampaignAndSaysWhyNotWithItself) {
   request = {};
   click("comparison_save");
   ASSERT_TRUE(request.then);
-  const QTemporaryDir folder;
-  const std::filesystem::path page_file = folder.filePath("compared.html").toStdString();
+  const QTemporaryDir kept;
+  const std::filesystem::path page_file = kept.filePath("compared.html").toStdString();
   request.then(page_file);
   ASSERT_TRUE(done("comparison_panel"));
   EXPECT_THAT(words("comparison_panel_message").toStdString(), testing::HasSubstr("Written: "));
