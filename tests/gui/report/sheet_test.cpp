@@ -148,12 +148,13 @@ TEST(SheetPdf, CarriesTheHeadAndANumberOnEachPageOfEitherPaper) {
     const Sheet sheet{"T",
                       "S",
                       "F",
-                      {SheetList{std::vector<std::string>(lines, "line")}, SheetHeading{"Signed"},
-                       SheetText{"The signature confirms."}, SheetSignatures{{"first", "second", "third"}}}};
+                      {SheetList{std::vector<std::string>(lines, "line")}, SheetHeading{"Signed"}, SheetText{"read with care"},
+                       SheetSignatures{{"one", "two", "three"}}}};
     const auto pages = write_sheet_pdf(file, sheet, PaperSize::letter);
     ASSERT_TRUE(pages);
     const std::string last = output_of("pdftotext -f " + std::to_string(*pages) + " " + file.string() + " -");
-    for (const char* part : {"Signed", "confirms", "first", "second", "third"}) EXPECT_THAT(last, HasSubstr(part)) << lines;
+    for (const char* part : {"Signed", "read with care", "one: name", "two: name", "three: name"})
+      EXPECT_THAT(last, HasSubstr(part)) << lines;
   }
   std::filesystem::remove(file);
   EXPECT_FALSE(write_sheet_pdf("/no such folder/x.pdf", verdict_sheet(invented_input()), PaperSize::a4));
