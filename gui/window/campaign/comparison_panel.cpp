@@ -98,7 +98,8 @@ void ComparisonPanel::showAnswer(Result<TrialComparison> answer) {
 
 void ComparisonPanel::followJob() {
   JobPanel::followJob();
-  save_->setEnabled(shown_.has_value() && !busy());
+  save_->setEnabled(shown_.has_value());
+  save_->setVisible(!busy());
 }
 
 void ComparisonPanel::save(const std::filesystem::path& file) {
