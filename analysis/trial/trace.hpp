@@ -13,7 +13,7 @@
 
 namespace coldstroke::analysis {
 
-enum class Quantity { force, gauge_pressure, acceleration, current, angular_rate, other };
+enum class Quantity { force, gauge_pressure, acceleration, current, angular_rate, temperature, other };
 
 /// What the channel is to the analysis. At most one trace of each role is used; the rest are kept for display.
 enum class Role {
@@ -26,10 +26,11 @@ enum class Role {
   second_lateral_acceleration,  ///< across the tube, square to the first
   tilt_rate,                    ///< about an axis across the tube
   second_tilt_rate,             ///< square to the first
+  temperature,                  ///< of the gas, or of the air about the rig, as the channel's name says
   other
 };
 
-/// One channel, evenly sampled, SI unit of its quantity (N, Pa gauge, m/s^2 specific force, A, rad/s).
+/// One channel, evenly sampled, SI unit of its quantity (N, Pa gauge, m/s^2 specific force, A, rad/s, K).
 /// Sample k was taken at start_seconds + k * period_seconds on the record's time line (the bench clock; its origin is the
 /// record's own). Missing samples are present as the last good value and listed in `missing`; they are never used silently.
 struct Trace {

@@ -22,6 +22,8 @@ const char* word(analysis::Quantity quantity) {
       return "current";
     case analysis::Quantity::angular_rate:
       return "angular_rate";
+    case analysis::Quantity::temperature:
+      return "temperature";
     case analysis::Quantity::other:
       break;
   }
@@ -48,6 +50,8 @@ const char* word(analysis::Role role) {
       return "tilt_rate";
     case analysis::Role::second_tilt_rate:
       return "second_tilt_rate";
+    case analysis::Role::temperature:
+      return "temperature";
     case analysis::Role::other:
       break;
   }

@@ -25,6 +25,7 @@ constexpr ColumnRole kRoles[] = {
     {"lateral2", Dimension::acceleration, Quantity::acceleration, Role::second_lateral_acceleration},
     {"tilt", Dimension::angular_rate, Quantity::angular_rate, Role::tilt_rate},
     {"tilt2", Dimension::angular_rate, Quantity::angular_rate, Role::second_tilt_rate},
+    {"temperature", Dimension::temperature, Quantity::temperature, Role::temperature},
     {kDetectorWord, Dimension::any, Quantity::other, Role::other},
 };
 

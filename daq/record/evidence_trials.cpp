@@ -18,7 +18,8 @@ using analysis::statistics::Configuration;
 using analysis::statistics::ConfigurationPart;
 using analysis::statistics::CountedVerdict;
 
-constexpr double kChargeWindowSeconds = 0.05;
+/// A thermometer is slow and may be read once a second.
+constexpr double kChargeWindowSeconds = 0.05, kTemperatureWindowSeconds = 2.5;
 
 /// The shortest text that reads back to the same number.
 std::string number(double value) { return nlohmann::json(value).dump(); }
@@ -91,13 +92,6 @@ double hours_between(const std::string& from_utc, const std::string& to_utc) {
   return from.isValid() && to.isValid() ? static_cast<double>(from.msecsTo(to)) / 3.6e6 : 0.0;
 }
 
-std::optional<double> mean_of(const analysis::Trace& trace) {
-  if (trace.samples.empty()) return std::nullopt;
-  double sum = 0.0;
-  for (const double sample : trace.samples) sum += sample;
-  return sum / static_cast<double>(trace.samples.size());
-}
-
 void check_charge(const ChargeSetup& declared, analysis::EvidenceTrial& out) {
   if (!out.charge_pascals || declared.high_pascals <= declared.low_pascals) return;
   const bool inside = *out.charge_pascals >= declared.low_pascals && *out.charge_pascals <= declared.high_pascals;
@@ -143,10 +137,11 @@ Result<analysis::EvidenceTrial> read_one(const Campaign& campaign, const TrialRo
   const auto decoded = archived_traces(campaign, row.number, *setup);
   take_result(*results, decoded, *setup, out);
   if (decoded) {
-    out.charge_pascals = charge_before_release(decoded->traces, out.result.marks);
+    out.charge_pascals =
+        mean_before_release(decoded->traces, out.result.marks, analysis::Role::supply_pressure, kChargeWindowSeconds);
     check_charge(setup->charge, out);
-    for (const analysis::Trace& trace : decoded->traces.traces)
-      if (trace.name.find("temperature") != std::string::npos) out.temperature_kelvin = mean_of(trace);
+    out.temperature_kelvin =
+        mean_before_release(decoded->traces, out.result.marks, analysis::Role::temperature, kTemperatureWindowSeconds);
   }
   auto set_aside = campaign.hand_void(row.number);
   if (!set_aside) return tl::unexpected{set_aside.error()};
@@ -193,19 +188,20 @@ std::vector<analysis::HandoverItem> tested_items(const Setup& setup, const std::
   return items;
 }
 
-std::optional<double> charge_before_release(const analysis::TraceSet& traces, const analysis::Marks& marks) {
-  const analysis::Trace* supply = find(traces, analysis::Role::supply_pressure);
+std::optional<double> mean_before_release(const analysis::TraceSet& traces, const analysis::Marks& marks, analysis::Role role,
+                                          double window_seconds) {
+  const analysis::Trace* trace = find(traces, role);
   const std::optional<double> release =
       traces.release_commanded_seconds ? traces.release_commanded_seconds : marks.first_motion_seconds;
-  if (supply == nullptr || !release || supply->period_seconds <= 0.0) return std::nullopt;
+  if (trace == nullptr || !release || trace->period_seconds <= 0.0) return std::nullopt;
   double sum = 0.0;
   std::size_t count = 0;
-  for (std::size_t k = 0; k < supply->samples.size(); ++k) {
-    const double at = supply->start_seconds + static_cast<double>(k) * supply->period_seconds;
+  for (std::size_t k = 0; k < trace->samples.size(); ++k) {
+    const double at = trace->start_seconds + static_cast<double>(k) * trace->period_seconds;
     if (at >= *release) break;
-    const bool lost = std::ranges::any_of(supply->missing, [&](const auto& run) { return k >= run.first && k < run.last; });
-    if (at < *release - kChargeWindowSeconds || lost) continue;
-    sum += supply->samples[k];
+    const bool lost = std::ranges::any_of(trace->missing, [&](const auto& run) { return k >= run.first && k < run.last; });
+    if (at < *release - window_seconds || lost) continue;
+    sum += trace->samples[k];
     ++count;
   }
   return count == 0 ? std::nullopt : std::optional{sum / static_cast<double>(count)};

@@ -21,8 +21,10 @@ namespace coldstroke::daq {
 /// The same, in the words of a flight configuration file, to be compared with one.
 [[nodiscard]] std::vector<analysis::HandoverItem> tested_items(const Setup& setup, const std::string& flight_identity);
 
-/// Mean supply pressure (Pa gauge) over the last 50 ms before release (before first motion if no release is known).
-[[nodiscard]] std::optional<double> charge_before_release(const analysis::TraceSet& traces, const analysis::Marks& marks);
+/// Mean (SI) of the channel with this role over the last `window_seconds` before release, or before first motion if no release is
+/// known. Nothing without such a channel, or if every sample of that time is missing.
+[[nodiscard]] std::optional<double> mean_before_release(const analysis::TraceSet& traces, const analysis::Marks& marks,
+                                                        analysis::Role role, double window_seconds);
 
 /// All trials in order. Decodes each trial's raw bytes for its charge and judges those without a stored result, so it takes tens
 /// of milliseconds a trial. A trial that cannot be decoded is kept with what is known of it.

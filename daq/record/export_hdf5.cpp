@@ -112,6 +112,8 @@ std::string_view unit_of(analysis::Quantity quantity) {
       return "A";
     case analysis::Quantity::angular_rate:
       return "rad/s";
+    case analysis::Quantity::temperature:
+      return "K";
     case analysis::Quantity::other:
       break;
   }

@@ -62,6 +62,8 @@ std::string_view quantity_word(analysis::Quantity quantity) {
       return "current";
     case analysis::Quantity::angular_rate:
       return "angular rate";
+    case analysis::Quantity::temperature:
+      return "temperature";
     case analysis::Quantity::other:
       break;
   }

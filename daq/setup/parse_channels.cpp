@@ -55,6 +55,8 @@ Quantity quantity_of(Role role) {
     case Role::tilt_rate:
     case Role::second_tilt_rate:
       return Quantity::angular_rate;
+    case Role::temperature:
+      return Quantity::temperature;
     case Role::other:
       break;
   }
@@ -83,6 +85,7 @@ std::optional<Quantity> parse_quantity(TableReader& table) {
                                              {"acceleration", Quantity::acceleration},
                                              {"current", Quantity::current},
                                              {"angular_rate", Quantity::angular_rate},
+                                             {"temperature", Quantity::temperature},
                                              {"other", Quantity::other}});
 }
 
@@ -96,6 +99,7 @@ Role parse_role(TableReader& table, std::optional<Quantity> quantity) {
                                                 {"second_lateral_acceleration", Role::second_lateral_acceleration},
                                                 {"tilt_rate", Role::tilt_rate},
                                                 {"second_tilt_rate", Role::second_tilt_rate},
+                                                {"temperature", Role::temperature},
                                                 {"other", Role::other}});
   if (role && quantity && *role != Role::other && quantity_of(*role) != *quantity) {
     table.complain("role", "does not fit the quantity", "a role that is measured by this quantity (docs/setup.md)");

@@ -49,6 +49,7 @@ constexpr Unit kUnits[] = {
     {Dimension::angle, "deg", kRadiansPerDegree},
     {Dimension::angular_rate, "rad/s", 1.0},
     {Dimension::angular_rate, "deg/s", kRadiansPerDegree},
+    {Dimension::temperature, "K", 1.0},
     {Dimension::action, "A2 s", 1.0},
     {Dimension::plain, "1", 1.0},
     {Dimension::plain, "%", 1e-2},
@@ -68,6 +69,8 @@ Dimension dimension(analysis::Quantity quantity) {
       return Dimension::current;
     case analysis::Quantity::angular_rate:
       return Dimension::angular_rate;
+    case analysis::Quantity::temperature:
+      return Dimension::temperature;
     case analysis::Quantity::other:
       break;
   }

@@ -24,6 +24,7 @@ enum class Dimension {
   length,
   angle,
   angular_rate,
+  temperature,
   action,
   plain,
   any

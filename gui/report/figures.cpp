@@ -82,6 +82,8 @@ ScreenUnit screen_unit(analysis::Quantity quantity) {
       return {"A", 1.0};
     case analysis::Quantity::angular_rate:
       return {"deg/s", 180.0 / std::numbers::pi};
+    case analysis::Quantity::temperature:
+      return {"K", 1.0};
     case analysis::Quantity::other:
       break;
   }
@@ -108,6 +110,8 @@ std::string channel_title(analysis::Role role, std::string_view name) {
       return "tilt rate";
     case analysis::Role::second_tilt_rate:
       return "tilt rate 2";
+    case analysis::Role::temperature:
+      return "temperature";
     case analysis::Role::other:
       break;
   }

@@ -33,6 +33,7 @@ Ink trace_ink(analysis::Role role) {
     case analysis::Role::second_lateral_acceleration:
     case analysis::Role::tilt_rate:
     case analysis::Role::second_tilt_rate:
+    case analysis::Role::temperature:
     case analysis::Role::other:
       break;
   }

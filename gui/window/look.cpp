@@ -89,6 +89,7 @@ QColor Look::trace(analysis::Role role) const {
     case analysis::Role::second_lateral_acceleration:
     case analysis::Role::tilt_rate:
     case analysis::Role::second_tilt_rate:
+    case analysis::Role::temperature:
     case analysis::Role::dummy_load_current:
     case analysis::Role::other:
       break;
