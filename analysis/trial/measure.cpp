@@ -8,6 +8,7 @@
 
 #include "analysis/pneumatics/stored_energy.hpp"
 #include "analysis/pneumatics/stroke_model.hpp"
+#include "analysis/signal/change_point.hpp"
 #include "analysis/signal/clock_exchange.hpp"
 #include "analysis/signal/edge.hpp"
 #include "analysis/trial/budget.hpp"
@@ -214,8 +215,9 @@ class Measurer {
                    v * (pulse->end_value / i1 - i1 / i2), pulse->separation.spread);
     out.budget.add("first motion in the " + pulse->name, pulse->first_motion.standard_uncertainty, "s",
                    v * pulse->start_value * (t / i2 - 1.0 / i1), pulse->first_motion.spread);
-    // The lag taken out of the samples is that of one fitted spring: its damping ratio is known to 10 %, its frequency to 1 %.
-    out.budget.add("lag of the " + pulse->name, std::hypot(0.1, 0.01) * pulse->window->lag_seconds, "s",
+    // The lag taken out of the samples is that of one fitted spring, 2 damping / frequency.
+    out.budget.add("lag of the " + pulse->name,
+                   std::hypot(kShownDampingLogSpread, kShownFrequencySpread) * pulse->window->lag_seconds, "s",
                    v * (i1 / i2 - pulse->end_value / i1));
     const char* unit = force_ ? "N" : "m/s2";
     out.budget.add(pulse->name + " reading at rest", pulse->window->rest_standard_uncertainty, unit,
