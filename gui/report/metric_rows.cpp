@@ -150,6 +150,24 @@ std::string named(const Judgement& judgement) {
   return judgement.criterion.name + ": " + judgement.reason;
 }
 
+/// What its result says, whatever people did with it since.
+std::string judged_sentence(const ReportTrial& trial) {
+  if (!trial.judged) return trial.why_not_judged.empty() ? "No result is stored for this trial." : trial.why_not_judged;
+  const TrialResult& result = trial.result;
+  if (result.criteria.empty()) return "The setup states no criteria: nothing was judged.";
+  switch (result.verdict) {
+    case Verdict::fail:
+      if (const Judgement* one = first_with(result, Verdict::fail)) return named(*one) + others(result, Verdict::fail);
+      break;
+    case Verdict::void_:
+      if (const Judgement* one = first_with(result, Verdict::void_)) return named(*one) + others(result, Verdict::void_);
+      break;
+    case Verdict::pass:
+      return "All " + std::to_string(result.criteria.size()) + " criteria hold.";
+  }
+  return "The result names no criterion for its verdict.";
+}
+
 }  // namespace
 
 // A limit is a number a person typed: written back as short as it is exact to nine digits.
@@ -185,26 +203,16 @@ std::vector<MetricRow> metric_rows(const TrialResult& result) {
 }
 
 std::string verdict_word(const ReportTrial& trial) {
+  if (trial.hand_void) return analysis::word(Verdict::void_);
   if (trial.judged) return analysis::word(trial.result.verdict);
   if (trial.row.status == daq::TrialStatus::recorded) return "not judged";
   return daq::word(trial.row.status);
 }
 
 std::string verdict_sentence(const ReportTrial& trial) {
-  if (!trial.judged) return trial.why_not_judged.empty() ? "No result is stored for this trial." : trial.why_not_judged;
-  const TrialResult& result = trial.result;
-  if (result.criteria.empty()) return "The setup states no criteria: nothing was judged.";
-  switch (result.verdict) {
-    case Verdict::fail:
-      if (const Judgement* one = first_with(result, Verdict::fail)) return named(*one) + others(result, Verdict::fail);
-      break;
-    case Verdict::void_:
-      if (const Judgement* one = first_with(result, Verdict::void_)) return named(*one) + others(result, Verdict::void_);
-      break;
-    case Verdict::pass:
-      return "All " + std::to_string(result.criteria.size()) + " criteria hold.";
-  }
-  return "The result names no criterion for its verdict.";
+  if (!trial.hand_void) return judged_sentence(trial);
+  return "VOIDED BY HAND by " + trial.hand_void->person + ": " + trial.hand_void->reason + ". It had been judged " +
+         trial.hand_void->judged_before + ": " + judged_sentence(trial);
 }
 
 }  // namespace coldstroke::gui

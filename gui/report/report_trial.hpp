@@ -2,6 +2,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,12 +21,14 @@ struct ReportTrial {
   std::string why_not_judged;    ///< one sentence, if not judged
   std::vector<std::string> decode_notes;
   std::vector<daq::Campaign::Note> notes;
-  std::vector<std::string> bypasses;        ///< interlocks that people went on without, each with the reason they gave
-  std::shared_ptr<const daq::Setup> setup;  ///< as stored with the trial; null if it cannot be read
-  std::string setup_name;                   ///< campaign or rig name of the setup stored with the trial, may be empty
+  std::optional<daq::HandVoid> hand_void{};  ///< its verdict was set aside; the result stays
+  std::vector<std::string> bypasses;         ///< interlocks that people went on without, each with the reason they gave
+  std::shared_ptr<const daq::Setup> setup;   ///< as stored with the trial; null if it cannot be read
+  std::string setup_name;                    ///< campaign or rig name of the setup stored with the trial, may be empty
 };
 
-/// "pass", "fail", "void"; the status word ("aborted", "interrupted", "recording") or "not judged" for one that is not judged.
+/// "pass", "fail", "void" (by its data or by hand); the status word ("aborted", "interrupted", "recording") or "not judged" for
+/// one that is not judged.
 [[nodiscard]] std::string verdict_word(const ReportTrial& trial);
 
 }  // namespace coldstroke::gui

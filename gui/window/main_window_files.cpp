@@ -34,6 +34,12 @@ void MainWindow::keepNote(qlonglong number, const QString& words) {
   if (trial_page_->number() == number) trial_page_->addNote(note_author(), words);
 }
 
+void MainWindow::voidTrial(qlonglong number, const QString& person, const QString& reason) {
+  const auto done = doors_.void_trial(campaign_, number, person.toStdString(), reason.toStdString());
+  if (!done) return campaign_page_->showComplaint(done.error());
+  reload();
+}
+
 void MainWindow::choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then,
                         bool to_write) {
   if (page() == kChoosing) return;
