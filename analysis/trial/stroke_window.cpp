@@ -194,14 +194,17 @@ class Picker {
   /// Too few samples in the rise for its shape. What is known: the sensor shows the clear level after the last sample that is not
   /// clear and up to the first one that is; and it does so between a quarter of its lag after first motion, where a well-damped
   /// second-order sensor (damping ratio 0.7) shows a twentieth of a step (friction falls far), and the whole lag and the time
-  /// that a ramp of the slope that follows takes to that level (friction does not fall at all).
+  /// that a parabola needs to come to that level with the slope that follows, twice a ramp's (friction does not fall at all, and
+  /// a chamber fills through an opening valve).
   Bad bracket_first_motion() {
     if (gap_between(static_cast<double>(first_clear_) - 3.0, static_cast<double>(first_clear_)))
       return Miss{"lost_samples", "samples were lost at first motion"};
     constexpr double kSoonest = 0.25;  // of the lag
-    const double slope = (net(std::min(first_clear_ + 1, y_.size() - 1)) - net(first_clear_)) / c_.period();
-    const double ramp = slope > 0.0 ? std::min(clear_level_ / slope, c_.period()) : 0.0;
-    const double soonest = kSoonest * q_.lag_seconds, latest = q_.lag_seconds + ramp;
+    const std::size_t on = std::min(first_clear_ + 2, y_.size() - 1);
+    const double rise = (net(on) - net(first_clear_)) / std::max(1.0, static_cast<double>(on - first_clear_));
+    const double slope = std::max(rise, w_.noise);  // a sample; what rises slower is not told from noise
+    const double climb = slope > 0.0 ? 2.0 * clear_level_ / slope * c_.period() : 0.0;
+    const double soonest = kSoonest * q_.lag_seconds, latest = q_.lag_seconds + climb;
     // The caller takes the whole lag off.
     w_.first_motion = {
         c_.seconds(static_cast<double>(first_clear_) - 0.5) + q_.lag_seconds - 0.5 * (soonest + latest),
