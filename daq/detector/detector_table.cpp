@@ -86,8 +86,7 @@ void parse_one(TableReader& table, DetectorTable& out, const Problems& problems,
   table.refuse_unknown();
   if (problems.empty()) {  // numbers that are each allowed may still not go together
     if (const auto settings = settings_of(spec); !settings)
-      table.complain("", "describes no detector a board can run: " + settings.error().what + " (" + settings.error().where + ")",
-                     settings.error().remedy);
+      table.pass_on("", "describes no detector a board can run", settings.error());
   }
   out.detectors.push_back(std::move(spec));
 }
@@ -104,7 +103,7 @@ std::string digits(double value) {
 Result<DetectorTable> parse_detector_table(std::string_view text, const std::string& source) {
   const auto document = parse_document(text, source, "docs/detectors.md shows a whole table");
   if (!document) return tl::unexpected{document.error()};
-  Problems problems{source};
+  Problems problems{source, "detector table", "docs/detectors.md"};
   TableReader root{&*document, "", problems};
   DetectorTable out;
   std::set<std::string> names;

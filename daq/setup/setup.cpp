@@ -179,7 +179,7 @@ const ChannelSetup* Setup::channel(analysis::Role role) const {
 Result<Setup> parse_setup(std::string_view text, const std::string& source) {
   const auto document = parse_document(text, source, "docs/setup.md shows a complete one");
   if (!document) return tl::unexpected{document.error()};
-  Problems problems{source};
+  Problems problems{source, "setup", "docs/setup.md"};
   TableReader root{&*document, "", problems};
   Setup setup;
   setup.text = text;
