@@ -191,8 +191,9 @@ class Picker {
             .noise = std::max(w_.noise, 1.0e-4 * w_.peak)};
   }
 
-  /// Too few samples in the rise for its shape. What is known: the sensor shows the clear level after the last sample that is not
-  /// clear and up to the first one that is; and it does so between a quarter of its lag after first motion, where a well-damped
+  /// Too few samples in the rise for its shape. What is known: the sensor shows the clear level between the place where a
+  /// straight line from the last sample that is not clear to the first one that is crosses it (a foot is hollow, so the line is
+  /// above it) and that first one; and it does so between a quarter of its lag after first motion, where a well-damped
   /// second-order sensor (damping ratio 0.7) shows a twentieth of a step (friction falls far), and the whole lag and the time
   /// that a parabola needs to come to that level with the slope that follows, twice a ramp's (friction does not fall at all, and
   /// a chamber fills through an opening valve).
@@ -205,11 +206,13 @@ class Picker {
     const double slope = std::max(rise, w_.noise);  // a sample; what rises slower is not told from noise
     const double climb = slope > 0.0 ? 2.0 * clear_level_ / slope * c_.period() : 0.0;
     const double soonest = kSoonest * q_.lag_seconds, latest = q_.lag_seconds + climb;
+    const double before = net(first_clear_ > 0 ? first_clear_ - 1 : 0), clear = net(first_clear_);
+    const double open = clear > before ? std::clamp((clear - clear_level_) / (clear - before), 0.0, 1.0) : 1.0;
     // The caller takes the whole lag off.
-    w_.first_motion = {
-        c_.seconds(static_cast<double>(first_clear_) - 0.5) + q_.lag_seconds - 0.5 * (soonest + latest),
-        std::hypot(c_.period() / std::sqrt(12.0), (latest - soonest) / std::sqrt(12.0), q_.lag_standard_uncertainty_seconds),
-        Spread::rectangular};
+    w_.first_motion = {c_.seconds(static_cast<double>(first_clear_) - 0.5 * open) + q_.lag_seconds - 0.5 * (soonest + latest),
+                       std::hypot(open * c_.period() / std::sqrt(12.0), (latest - soonest) / std::sqrt(12.0),
+                                  q_.lag_standard_uncertainty_seconds),
+                       Spread::rectangular};
     w_.start_value = 0.5 * std::max(0.0, net(first_clear_));
     return {};
   }

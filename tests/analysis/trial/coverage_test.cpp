@@ -100,7 +100,10 @@ std::map<std::string, Tally> accelerometer_alone(std::uint64_t trials, bool lag_
 }
 
 TEST(Coverage, AnAccelerometerAloneHoldsToo) {
-  for (const auto& [name, t] : accelerometer_alone(300, true, 1.0)) {
+  const std::map<std::string, Tally> tallies = accelerometer_alone(300, true, 1.0);
+  // Where the rise crosses the noise is read between two samples: closer than half a sample either way, 0.144 ms.
+  EXPECT_LT(tallies.at("detector_latency_seconds").stated, 0.144e-3);
+  for (const auto& [name, t] : tallies) {
     EXPECT_GE(t.held, 0.91 * t.count) << name;
     // A known lag says over how many samples separation is seen, and that places it far better than to a sample period.
     EXPECT_LE(t.held, 0.99 * t.count) << name;
@@ -115,7 +118,7 @@ TEST(Coverage, AnAccelerometerOfUnknownLagHoldsToo) {
 
 /// The more noise, the later the rise is clear of it.
 TEST(Coverage, ANoisyAccelerometerHoldsToo) {
-  for (const auto& [name, t] : accelerometer_alone(200, true, 3.0)) EXPECT_GE(t.held, 0.90 * t.count) << name;
+  for (const auto& [name, t] : accelerometer_alone(200, true, 3.0)) EXPECT_GE(t.held, 0.88 * t.count) << name;
 }
 
 }  // namespace
