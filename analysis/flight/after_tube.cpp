@@ -7,26 +7,20 @@
 #include "analysis/flight/climb.hpp"
 #include "analysis/flight/tip_off.hpp"
 #include "analysis/trial/budget.hpp"
+#include "analysis/trial/supply.hpp"
 
 namespace coldstroke::analysis {
 namespace {
 
-Metric absent(const char* name, const char* unit, std::string reason) { return {name, unit, "", Absent{std::move(reason)}}; }
+Metric absent_metric(const char* name, const char* unit, std::string reason) {
+  return {name, unit, "", Absent{std::move(reason)}};
+}
 
 Metric release_pressure(const Evidence& e, std::optional<double> release) {
   constexpr const char *kName = "release_pressure_pascals", *kUnit = "Pa";
-  if (!e.supply) return absent(kName, kUnit, e.supply.error().reason);
-  if (!e.first_motion) return absent(kName, kUnit, e.no_stroke);
-  const Channel& c = *e.supply;
-  const double until = release && *release <= e.first_motion->seconds ? *release : e.first_motion->seconds - 20.0e-3;
-  const Level before = c.level_between(until - 50.0e-3, until);
-  if (before.count < 3) return absent(kName, kUnit, "no supply pressure was recorded before the release");
-  Budget budget;
-  budget.add("supply pressure gain", c.trace().gain_standard_uncertainty, "1", before.mean);
-  budget.add("supply pressure zero", c.trace().zero_standard_uncertainty, "Pa", 1.0);
-  budget.add("supply pressure before the release",
-             c.noise(before.standard_deviation) / std::sqrt(static_cast<double>(before.count)), "Pa", 1.0);
-  return {kName, kUnit, "supply pressure, mean of the 50 ms up to the release", budget.measured(before.mean)};
+  const Made made = release_pressure_of(e, release);
+  if (!made) return absent_metric(kName, kUnit, made.error().reason);
+  return {kName, kUnit, made->method, made->budget.measured(made->value)};
 }
 
 /// The channel of the dummy load's current and what its noise and zero can show.
@@ -88,7 +82,7 @@ void add_firing(const TraceSet& traces, const TrialSetup& setup, const Evidence&
   }
   for (const Row& row : kRows) {
     if (!out.firing || !((*out.firing).*row.value)) {
-      out.metrics.push_back(absent(row.name, row.unit, why));
+      out.metrics.push_back(absent_metric(row.name, row.unit, why));
       continue;
     }
     double value = *((*out.firing).*row.value);
@@ -115,7 +109,7 @@ void add_firing(const TraceSet& traces, const TrialSetup& setup, const Evidence&
       }
       if (row.value == &FiringReport::start_seconds) {
         if (!e.first_motion) {
-          out.metrics.push_back(absent(row.name, row.unit, e.no_stroke));
+          out.metrics.push_back(absent_metric(row.name, row.unit, e.no_stroke));
           continue;
         }
         value -= 0.5 * t.period_seconds + e.first_motion->seconds;

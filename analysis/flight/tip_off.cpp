@@ -3,7 +3,7 @@
 
 #include <algorithm>
 #include <array>
-#include <boost/math/distributions/normal.hpp>
+#include <boost/math/distributions/non_central_chi_squared.hpp>
 #include <cmath>
 #include <cstdio>
 #include <numeric>
@@ -144,28 +144,36 @@ Leak leak_of(const Axis& axis, const Evidence& e) {
   return {std::clamp(share, -0.05, 0.05), std::sqrt(scatter * kParts / (kParts - 1.0))};
 }
 
-/// How much the largest of noisy readings stands above the largest of what is read, and how it scatters: the readings themselves
-/// in the place of the truth, normal noise on each (parametric bootstrap; Efron and Tibshirani 1993, chapter 10).
+/// How much the largest of noisy sizes stands above the largest true one, and how it scatters.
 struct Excess {
   double mean = 0.0, standard_deviation = 0.0;
 };
 
-Excess excess_of_largest(const std::vector<double>& readings, double noise) {
-  if (readings.empty() || !(noise > 0.0)) return {};
-  const double top = *std::max_element(readings.begin(), readings.end());
-  const boost::math::normal standard;
-  constexpr int kSteps = 400;
-  const double low = -6.0 * noise, step = 12.0 * noise / kSteps;
-  double above = 0.0, square = 0.0;  // integrals of 1 - F and of 2 x (1 - F), from `low`
-  for (int i = 0; i < kSteps; ++i) {
-    const double x = (i + 0.5) * step;
+/// Parametric bootstrap (Efron and Tibshirani 1993, chapter 10). In the place of the truth stand the readings, drawn in until
+/// their mean square is the truth's, that of the readings less the noise's (Louis 1984, J. Am. Stat. Assoc. 79, 393): as read
+/// they lie wider apart than the truth, and the largest would seem to owe less to noise than it does. Normal noise on each axis,
+/// so a size squared is a non-central chi-squared variable of as many degrees of freedom as there are axes.
+Excess excess_of_largest(const std::vector<double>& sizes, double noise, std::size_t axis_count) {
+  if (sizes.empty() || !(noise > 0.0)) return {};
+  const double square = std::inner_product(sizes.begin(), sizes.end(), sizes.begin(), 0.0) / static_cast<double>(sizes.size());
+  const auto freedom = static_cast<double>(axis_count);
+  const double draw = std::sqrt(std::max(0.0, 1.0 - freedom * noise * noise / square));
+  const double top = draw * *std::max_element(sizes.begin(), sizes.end()) / noise;  // from here on in units of the noise
+  constexpr double kReach = 7.0, kStep = 0.2;
+  const double low = std::max(0.0, top - kReach);
+  double above = 0.0, squares = 0.0;  // integrals of 1 - F and of 2 x (1 - F), from `low`
+  for (double x = low + 0.5 * kStep; x < top + kReach; x += kStep) {
     double below = 1.0;
-    for (const double reading : readings)
-      if (reading > top - 12.0 * noise) below *= boost::math::cdf(standard, (top + low + x - reading) / noise);
-    above += (1.0 - below) * step;
-    square += 2.0 * x * (1.0 - below) * step;
+    for (const double size : sizes) {
+      const double truth = draw * size / noise;
+      if (truth < x - kReach) continue;
+      below *= boost::math::cdf(boost::math::non_central_chi_squared{freedom, truth * truth}, x * x);
+      if (below < 1.0e-9) break;
+    }
+    above += (1.0 - below) * kStep;
+    squares += 2.0 * (x - low) * (1.0 - below) * kStep;
   }
-  return {low + above, std::sqrt(std::max(0.0, square - above * above))};
+  return {(low + above - top) * noise, std::sqrt(std::max(0.0, squares - above * above)) * noise};
 }
 
 void add_lateral(const std::vector<Axis>& lateral, const std::string& why, const TrialSetup& setup, const Evidence& e,
@@ -206,14 +214,23 @@ void add_lateral(const std::vector<Axis>& lateral, const std::string& why, const
   }
   const auto top = static_cast<std::size_t>(std::max_element(sizes.begin(), sizes.end()) - sizes.begin());
   at = times[top];
-  const Excess excess = excess_of_largest(sizes, noise);
+  const Excess excess = excess_of_largest(sizes, noise, lateral.size());
   // A parabola's top lies anywhere between half a sample before and half a sample after the largest one.
   const std::size_t middle = std::clamp<std::size_t>(top, 1, sizes.size() - 2);
-  const double bend = std::max(0.0, 2.0 * sizes[middle] - sizes[middle - 1] - sizes[middle + 1]);
+  const double raised = middle == top ? excess.mean : 0.0;  // by having been picked, which its neighbours were not
+  const double bend = std::max(0.0, 2.0 * (sizes[middle] - raised) - sizes[middle - 1] - sizes[middle + 1]);
   const double peak = std::max(0.0, sizes[top] - excess.mean + bend / 24.0);
   Budget budget;
   budget.add("lateral accelerometer gain", gain, "1", peak / kStandardGravity);
-  budget.add("lateral sample noise", excess.standard_deviation, "m/s2", 1.0 / kStandardGravity);
+  // A largest sample that noise has put up by chance also looks as if it owed less to noise: the correction goes against it.
+  const auto corrected = [&](double shift) {
+    std::vector<double> shifted = sizes;
+    shifted[top] += shift;
+    return shifted[top] - excess_of_largest(shifted, noise, lateral.size()).mean;
+  };
+  const double step = excess.standard_deviation;
+  budget.add("lateral sample noise", step, "m/s2",
+             step > 0.0 ? (corrected(step) - corrected(-step)) / (2.0 * step) / kStandardGravity : 0.0);
   budget.add("top between samples", 0.5 * bend * std::sqrt(1.0 / 80.0 - 1.0 / 144.0), "m/s2", 1.0 / kStandardGravity);
   for (std::size_t k = 0; k < lateral.size(); ++k)
     budget.add("share of the push, " + lateral[k].channel.trace().name, leaks[k].standard_uncertainty, "1",

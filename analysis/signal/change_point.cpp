@@ -18,7 +18,6 @@ struct Sensor {
 /// What is known of a cell on a bench before looking: its stated frequency to 5 %; its damping ratio anywhere from that of bare
 /// metal to that of a good low-pass filter, 0.15 within a factor of 2.7.
 constexpr double kFrequencySpread = 0.05, kDamping = 0.15, kDampingLogSpread = 1.0;
-constexpr double kShownFrequencySpread = 0.01, kShownDampingLogSpread = 0.1;
 
 /// The sensor as stated, and how well it is known.
 struct Stated {
@@ -223,8 +222,8 @@ Result<ChangePoint> find_change_point(std::span<const double> samples, double ea
   std::vector<Candidate> coarse = search.scan(earliest, latest, steps, starts);
   Candidate best = search.descend(cheapest(coarse), earliest, latest, step);
   search.widen(best);
-  const std::vector<Sensor> sensors =
-      around(best.sensor, model.damping_ratio > 0.0 ? 0.01 : 0.02, model.damping_ratio > 0.0 ? 0.1 : 0.2);
+  const std::vector<Sensor> sensors = around(best.sensor, model.damping_ratio > 0.0 ? kShownFrequencySpread : 0.02,
+                                             model.damping_ratio > 0.0 ? kShownDampingLogSpread : 0.2);
   coarse = search.scan(earliest, latest, steps, sensors);
   coarse.push_back(search.look(best.place, best.sensor));
   auto [from, to] = worth_a_look(coarse, cheapest(coarse).cost, step);

@@ -17,11 +17,16 @@
 
 namespace coldstroke::analysis {
 
+/// How well an edge as strong as separation shows a sensor's frequency (relative) and damping ratio (of its logarithm): standard
+/// deviations over 200 simulated cells (tests/analysis/trial). The piston's stop comes with that edge, and nobody knows its
+/// shape.
+inline constexpr double kShownFrequencySpread = 0.03, kShownDampingLogSpread = 0.4;
+
 struct ChangePointModel {
   std::size_t course_degree = 0;   ///< polynomial before the change, 0 to 2
   std::size_t change_degree = 2;   ///< 0: step; 1: and ramp; 2: and parabola
   double natural_frequency = 0.0;  ///< of the sensor, cycles a sample; 0: follows at once
-  /// Of the sensor, if a stronger edge has shown it: then it and the frequency are known to 10 and 1 %. 0: unknown.
+  /// Of the sensor, if a stronger edge has shown it and the frequency. 0: unknown.
   double damping_ratio = 0.0;
   double step_low = -std::numeric_limits<double>::infinity(),
          step_high = -step_low;  ///< what the step can be, where physics says

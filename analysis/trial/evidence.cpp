@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/trial/evidence.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 
@@ -48,7 +49,9 @@ StrokeSearch force_search(const TraceSet& traces, const TrialSetup& setup) {
 StrokeSearch acceleration_search(const TraceSet& traces, const TrialSetup& setup) {
   StrokeSearch q;
   q.least_net_peak = kLeastNetG * kStandardGravity;
-  q.lag_seconds = accelerometer_lag(setup).seconds;
+  const AccelerometerLag lag = accelerometer_lag(setup);
+  q.lag_seconds = lag.seconds;
+  q.shortest_lag_seconds = std::max(0.0, lag.seconds - std::sqrt(3.0) * lag.standard_uncertainty);
   q.flight_level = -kStandardGravity * std::cos(setup.tilt_radians);
   q.quiet_until_seconds = traces.release_commanded_seconds;
   q.flight_seconds_per_area = flight_per_speed(setup);

@@ -66,4 +66,37 @@ std::optional<Instant> find_landing(const Channel& c, const StrokeWindow& stroke
   return Instant{c.seconds(static_cast<double>(first) + *place), c.period() / std::sqrt(3.0), Spread::rectangular};
 }
 
+Made speed_from_flight(const Pulse& p, const TrialSetup& s) {
+  if (!s.landing_height_metres) return absent("the setup states no landing height");
+  // Left out, drag would bias the speed by about 1 % with nothing to say so.
+  if (!s.coast) return absent("the setup states no drag (its coast table)");
+  if (!(s.vehicle_mass_kg > 0.0)) return absent("the vehicle's mass in the setup is not positive");
+  // Both ends on the accelerometer's own time: its lag and its place on the bench clock cancel.
+  const double up = std::cos(s.tilt_radians);
+  const auto landing = find_landing(*p.channel, *p.window, -kStandardGravity * up);
+  if (!landing) return absent("no landing is seen in the acceleration");
+  FreeFall fall;
+  fall.mass_kg = s.vehicle_mass_kg;
+  fall.landing_height_metres = *s.landing_height_metres;
+  fall.drag_area_m2 = s.coast->drag_area_m2;
+  fall.air_density_kg_per_m3 = s.coast->air_density_kg_per_m3;
+  const double seconds = landing->seconds - p.separation.seconds;
+  const auto rise = speed_of_flight(fall, seconds);
+  if (!rise || !(up > 0.0)) return absent("no speed leads from separation to this landing");
+  const auto change = [&](FreeFall other, double time) { return (speed_of_flight(other, time).value_or(*rise) - *rise) / up; };
+  Number out{*rise / up, {}, "flight time from separation to landing at the setup's height, quadratic drag", false};
+  constexpr double kStepSeconds = 1.0e-3, kStepMetres = 1.0e-2, kStepShare = 0.05;
+  const double per_second = change(fall, seconds + kStepSeconds) / kStepSeconds;
+  out.budget.add("landing in the accelerometer", landing->standard_uncertainty, "s", per_second, landing->spread);
+  out.budget.add("separation in the accelerometer", p.separation.standard_uncertainty, "s", -per_second, p.separation.spread);
+  FreeFall higher = fall, draggier = fall;
+  higher.landing_height_metres += kStepMetres;
+  out.budget.add("landing height", s.landing_height_standard_uncertainty_metres, "m", change(higher, seconds) / kStepMetres);
+  draggier.drag_area_m2 *= 1.0 + kStepShare;
+  const double per_share = change(draggier, seconds) / kStepShare;
+  out.budget.add("drag area", s.coast->drag_area_relative_standard_uncertainty, "1", per_share);
+  out.budget.add("air density", kAirRelativeStandardUncertainty, "1", per_share);
+  return out;
+}
+
 }  // namespace coldstroke::analysis

@@ -6,7 +6,8 @@
 #include <optional>
 
 #include "analysis/trial/channel.hpp"
-#include "analysis/trial/stroke_window.hpp"
+#include "analysis/trial/stroke_pulse.hpp"
+#include "analysis/trial/trial_setup.hpp"
 
 namespace coldstroke::analysis {
 
@@ -28,5 +29,8 @@ struct FreeFall {
 /// a tenth of a second after separation for a reading more than 1 g (and ten times the noise) above that of free flight.
 /// `flight_level`: net reading in flight.
 [[nodiscard]] std::optional<Instant> find_landing(const Channel& acceleration, const StrokeWindow& stroke, double flight_level);
+
+/// Exit speed, m/s, from separation to landing in the acceleration, the setup's landing height and drag.
+[[nodiscard]] Made speed_from_flight(const Pulse& acceleration, const TrialSetup& setup);
 
 }  // namespace coldstroke::analysis

@@ -6,32 +6,15 @@
 #include <cmath>
 #include <cstdio>
 
-#include "analysis/pneumatics/stored_energy.hpp"
 #include "analysis/pneumatics/stroke_model.hpp"
-#include "analysis/signal/clock_exchange.hpp"
-#include "analysis/signal/edge.hpp"
-#include "analysis/trial/budget.hpp"
+#include "analysis/signal/change_point.hpp"
 #include "analysis/trial/free_fall.hpp"
 #include "analysis/trial/speed_agreement.hpp"
 #include "analysis/trial/stroke_pulse.hpp"
+#include "analysis/trial/supply.hpp"
 
 namespace coldstroke::analysis {
 namespace {
-
-// A pressure transducer and its port follow late: 0 to 0.2 ms for good ones (common practice, no source). The middle is taken
-// off.
-constexpr double kTransducerLagSeconds = 0.1e-3;
-
-/// A number on its way to a metric.
-struct Number {
-  double value = 0.0;
-  Budget budget;
-  std::string method;
-  bool at_least = false;
-};
-using Made = Result<Number, Absent>;
-
-tl::unexpected<Absent> absent(std::string reason) { return tl::unexpected<Absent>{Absent{std::move(reason)}}; }
 
 class Measurer {
  public:
@@ -214,8 +197,9 @@ class Measurer {
                    v * (pulse->end_value / i1 - i1 / i2), pulse->separation.spread);
     out.budget.add("first motion in the " + pulse->name, pulse->first_motion.standard_uncertainty, "s",
                    v * pulse->start_value * (t / i2 - 1.0 / i1), pulse->first_motion.spread);
-    // The lag taken out of the samples is that of one fitted spring: its damping ratio is known to 10 %, its frequency to 1 %.
-    out.budget.add("lag of the " + pulse->name, std::hypot(0.1, 0.01) * pulse->window->lag_seconds, "s",
+    // The lag taken out of the samples is that of one fitted spring, 2 damping / frequency.
+    out.budget.add("lag of the " + pulse->name,
+                   std::hypot(kShownDampingLogSpread, kShownFrequencySpread) * pulse->window->lag_seconds, "s",
                    v * (i1 / i2 - pulse->end_value / i1));
     const char* unit = force_ ? "N" : "m/s2";
     out.budget.add(pulse->name + " reading at rest", pulse->window->rest_standard_uncertainty, unit,
@@ -224,43 +208,6 @@ class Measurer {
     out.budget.add(pulse->name + " sample noise", pulse->window->noise, unit,
                    v * std::sqrt(std::max(0.0, pulse->channel->period() * weighting)));
     out.budget.add(pulse->name + " lost samples", pulse->bridged, std::string{unit} + " s", v / i1);
-    return out;
-  }
-
-  [[nodiscard]] Made droop() const {
-    if (!e_.supply) return absent(e_.supply.error().reason);
-    if (!e_.separation || !e_.first_motion) return absent(e_.no_stroke);
-    const Channel& c = *e_.supply;
-    // Without the command, before a valve of ordinary dead time can have opened.
-    const double until = release_ && *release_ <= e_.first_motion->seconds ? *release_ : e_.first_motion->seconds - 20.0e-3;
-    const Level before = c.level_between(until - 50.0e-3, until);
-    if (before.count < 3) return absent("no supply pressure was recorded before the release");
-    // The last 1.5 ms before separation, as a straight line to it.
-    const double end = e_.separation->seconds;
-    std::vector<double> x, y;
-    const std::size_t stop = c.at_or_after(end), least = c.count_in(1.5e-3, 4);
-    for (std::size_t i = stop > least ? stop - least : 0; i < stop; ++i) {
-      x.push_back(c.seconds(static_cast<double>(i)) - end);
-      y.push_back(c.values()[i]);
-    }
-    const auto line = fit_line(x, y);
-    if (!line || x.back() < -2.0 * c.period()) return absent("no supply pressure was recorded at separation");
-    if (c.lost_between(end - 3.0e-3, end) > 0) return absent("samples of the supply pressure were lost at separation");
-    const double value = before.mean - (line->intercept + line->slope * kTransducerLagSeconds),
-                 noise = c.noise(before.standard_deviation);
-    Number out{value,
-               {},
-               release_ ? "supply pressure before the release command less that at separation"
-                        : "supply pressure 20 to 70 ms before first motion less that at separation",
-               c.saturated_between(until - 50.0e-3, end) > 0};
-    out.budget.add("supply pressure gain", c.trace().gain_standard_uncertainty, "1", value);
-    out.budget.add("supply pressure before the release", noise / std::sqrt(static_cast<double>(before.count)), "Pa", 1.0);
-    const auto n = static_cast<double>(x.size());
-    out.budget.add("supply pressure at separation", std::max(line->intercept_standard_error, 2.0 * noise / std::sqrt(n)), "Pa",
-                   -1.0);
-    out.budget.add("separation instant", e_.separation->standard_uncertainty, "s", -line->slope);
-    out.budget.add("lag of the pressure transducer", kTransducerLagSeconds / std::sqrt(3.0), "s", -line->slope,
-                   Spread::rectangular);
     return out;
   }
 
@@ -306,83 +253,6 @@ class Measurer {
     return out;
   }
 
-  /// How the samples run where a level is crossed: rise a sample, and the largest second difference beside it.
-  struct Crossing {
-    double slope, bend;
-  };
-  static Crossing crossing_of(const std::vector<double>& y, double place) {
-    const std::size_t i = std::min(static_cast<std::size_t>(place), y.size() - 2);
-    Crossing out{y[i + 1] - y[i], 0.0};
-    for (const std::size_t k : {i, i + 1})
-      if (k > 0 && k + 1 < y.size()) out.bend = std::max(out.bend, std::abs(y[k - 1] - 2.0 * y[k] + y[k + 1]));
-    return out;
-  }
-
-  /// IEEE 181's reference levels, with the reading at rest and the peak as the two states.
-  [[nodiscard]] Made rise_time() const {
-    if (!force_works()) return no_force();
-    if (force_->clipped) return absent("the pulse is clipped, so its peak is not known");
-    const Channel& c = *force_->channel;
-    const PeakHeight peak = peak_of(*force_, s_.force_cell_natural_frequency_hz);
-    const std::size_t first = c.at_or_after(force_->first_motion.seconds), last = std::min(force_->window->fall_index, c.size());
-    if (last <= first + 3) return absent("too few samples in the stroke");
-    std::vector<double> net;
-    for (std::size_t i = first > 0 ? first - 1 : 0; i < last; ++i) net.push_back(c.values()[i] - force_->window->rest);
-    const auto low = rising_crossing(net, 0.1 * peak.height), high = rising_crossing(net, 0.9 * peak.height);
-    if (!low || !high || !(*high > *low)) return absent("the force does not rise through 10 and 90 % of its peak");
-    if (c.lost_between(force_->first_motion.seconds, c.seconds(static_cast<double>(first) + *high)) > 0)
-      return absent("samples were lost in the rise");
-    Number out{
-        (*high - *low) * c.period(), {}, "10 to 90 % of the net peak force, first crossings in the unfiltered samples", false};
-    const Crossing at_low = crossing_of(net, *low), at_high = crossing_of(net, *high);
-    const double per_low = c.period() / at_low.slope, per_high = c.period() / at_high.slope;
-    // A value between two samples has two thirds of a sample's variance, as the mean over all places between them.
-    out.budget.add("force cell sample noise", force_->window->noise, "N", std::sqrt(2.0 / 3.0) * std::hypot(per_low, per_high));
-    // A straight line between samples misses a parabola by up to an eighth of the second difference.
-    out.budget.add("course between samples, at 10 %", at_low.bend / 8.0 / std::sqrt(3.0), "N", per_low, Spread::rectangular);
-    out.budget.add("course between samples, at 90 %", at_high.bend / 8.0 / std::sqrt(3.0), "N", per_high, Spread::rectangular);
-    const double per_peak = 0.9 * per_high - 0.1 * per_low;
-    out.budget.add("force cell noise at the peak", peak.noise_uncertainty, "N", per_peak);
-    out.budget.add("force cell ring and shape at the peak", peak.shape_uncertainty, "N", per_peak);
-    out.budget.add("force cell reading at rest", force_->window->rest_standard_uncertainty, "N", 0.1 * per_high - 0.9 * per_low);
-    return out;
-  }
-
-  [[nodiscard]] Made speed_from_free_fall() const {
-    if (!s_.landing_height_metres) return absent("the setup states no landing height");
-    // Left out, drag would bias the speed by about 1 % with nothing to say so.
-    if (!s_.coast) return absent("the setup states no drag (its coast table)");
-    if (!(s_.vehicle_mass_kg > 0.0)) return absent("the vehicle's mass in the setup is not positive");
-    if (!acceleration_) return absent(e_.acceleration.why_not());
-    // Both ends on the accelerometer's own time: its lag and its place on the bench clock cancel.
-    const double up = std::cos(s_.tilt_radians);
-    const auto landing = find_landing(*acceleration_->channel, *acceleration_->window, -weight_per_kg());
-    if (!landing) return absent("no landing is seen in the acceleration");
-    FreeFall fall;
-    fall.mass_kg = s_.vehicle_mass_kg;
-    fall.landing_height_metres = *s_.landing_height_metres;
-    fall.drag_area_m2 = s_.coast->drag_area_m2;
-    fall.air_density_kg_per_m3 = s_.coast->air_density_kg_per_m3;
-    const double seconds = landing->seconds - acceleration_->separation.seconds;
-    const auto rise = speed_of_flight(fall, seconds);
-    if (!rise || !(up > 0.0)) return absent("no speed leads from separation to this landing");
-    const auto change = [&](FreeFall other, double time) { return (speed_of_flight(other, time).value_or(*rise) - *rise) / up; };
-    Number out{*rise / up, {}, "flight time from separation to landing at the setup's height, quadratic drag", false};
-    constexpr double kStepSeconds = 1.0e-3, kStepMetres = 1.0e-2, kStepShare = 0.05;
-    const double per_second = change(fall, seconds + kStepSeconds) / kStepSeconds;
-    out.budget.add("landing in the accelerometer", landing->standard_uncertainty, "s", per_second, landing->spread);
-    out.budget.add("separation in the accelerometer", acceleration_->separation.standard_uncertainty, "s", -per_second,
-                   acceleration_->separation.spread);
-    FreeFall higher = fall, draggier = fall;
-    higher.landing_height_metres += kStepMetres;
-    out.budget.add("landing height", s_.landing_height_standard_uncertainty_metres, "m", change(higher, seconds) / kStepMetres);
-    draggier.drag_area_m2 *= 1.0 + kStepShare;
-    const double per_share = change(draggier, seconds) / kStepShare;
-    out.budget.add("drag area", s_.coast->drag_area_relative_standard_uncertainty, "1", per_share);
-    out.budget.add("air density", kAirRelativeStandardUncertainty, "1", per_share);
-    return out;
-  }
-
   [[nodiscard]] Made energy() const {
     const Made speed = speed_from_force();
     if (!speed) return speed;
@@ -397,71 +267,20 @@ class Measurer {
     return out;
   }
 
-  /// Of the reservoir's pressure before the release: level, and where it is read.
-  [[nodiscard]] Result<Level, Absent> supply_before_release() const {
-    if (!e_.supply) return absent(e_.supply.error().reason);
-    if (!e_.first_motion) return absent(e_.no_stroke);
-    const double until = release_ && *release_ <= e_.first_motion->seconds ? *release_ : e_.first_motion->seconds - 20.0e-3;
-    const Level before = e_.supply->level_between(until - 50.0e-3, until);
-    if (before.count < 3) return absent("no supply pressure was recorded before the release");
-    return before;
+  [[nodiscard]] Made rise_time() const {
+    return force_works() ? rise_time_of(*force_, s_.force_cell_natural_frequency_hz) : no_force();
   }
 
+  [[nodiscard]] Made speed_from_free_fall() const {
+    if (!acceleration_) return absent(e_.acceleration.why_not());
+    return speed_from_flight(*acceleration_, s_);
+  }
+
+  [[nodiscard]] Made droop() const { return droop_of(e_, release_); }
+  [[nodiscard]] Made recovery() const { return recovery_of(e_, release_); }
   [[nodiscard]] Made efficiency() const {
     const Made work = energy();
-    if (!work) return work;
-    if (!(s_.reservoir_volume_m3 > 0.0)) return absent("the setup states no reservoir volume");
-    const auto before = supply_before_release();
-    if (!before) return tl::unexpected<Absent>{before.error()};
-    constexpr double kAirPascals = 101325.0, kAirStandardUncertainty = 3000.0, kStepPascals = 100.0;
-    const auto stored = [&](double gauge) { return stored_energy_brode_joules(gauge + kAirPascals, s_.reservoir_volume_m3); };
-    const double charge = stored(before->mean);
-    if (!(charge > 0.0)) return absent("the reservoir held no charge");
-    const double ratio = work->value / charge;
-    Number out{ratio, work->budget.scaled(1.0 / charge),
-               "work on the vehicle over the charge's energy (p - p_a) V / (k - 1) before the release", work->at_least};
-    const double per_pascal = -ratio / charge * (stored(before->mean + kStepPascals) - charge) / kStepPascals;
-    const Trace& trace = e_.supply->trace();
-    out.budget.add("supply pressure gain", trace.gain_standard_uncertainty, "1", per_pascal * before->mean);
-    out.budget.add("supply pressure zero", trace.zero_standard_uncertainty, "Pa", per_pascal);
-    const auto of_air = [&](double air) {
-      return stored_energy_brode_joules(before->mean + kAirPascals, s_.reservoir_volume_m3, air);
-    };
-    out.budget.add("air pressure", kAirStandardUncertainty, "Pa",
-                   -ratio / charge * (of_air(kAirPascals + kStepPascals) - charge) / kStepPascals);
-    return out;
-  }
-
-  /// The largest rise above the lowest until then, means over 50 ms: what heat from the wall and the feed give back. A vent that
-  /// empties the reservoir later takes nothing from it.
-  [[nodiscard]] Made recovery() const {
-    if (!e_.supply) return absent(e_.supply.error().reason);
-    if (!e_.separation) return absent(e_.no_stroke);
-    const Channel& c = *e_.supply;
-    constexpr double kMeanSeconds = 50.0e-3;
-    const std::size_t count = c.count_in(kMeanSeconds, 3), first = c.at_or_after(e_.separation->seconds);
-    if (c.size() < first + 4 * count) return absent("the supply pressure was not recorded long enough after separation");
-    const auto values = c.values().subspan(first);
-    double sum = 0.0, least = INFINITY, rise = 0.0;
-    std::size_t least_at = 0, from = 0, to = 0;
-    for (std::size_t i = 0; i < values.size(); ++i) {
-      sum += values[i] - (i >= count ? values[i - count] : 0.0);
-      if (i + 1 < count) continue;
-      const double mean = sum / static_cast<double>(count);
-      if (mean < least) least = mean, least_at = i + 1 - count;
-      if (mean - least > rise) rise = mean - least, from = least_at, to = i + 1 - count;
-    }
-    const Level lowest = level(values.subspan(from, count)), highest = level(values.subspan(to, count));
-    Number out{highest.mean - lowest.mean,
-               {},
-               "largest rise of the supply pressure above its lowest until then, means over 50 ms",
-               c.saturated_between(e_.separation->seconds, c.seconds(static_cast<double>(c.size()))) > 0};
-    out.budget.add("supply pressure gain", c.trace().gain_standard_uncertainty, "1", out.value);
-    // The pressure itself moves within a mean; before the release it stands still and shows the noise.
-    const auto still = supply_before_release();
-    const double scatter = still ? c.noise(still->standard_deviation) : c.noise(highest.standard_deviation);
-    out.budget.add("supply pressure means", scatter * std::sqrt(2.0 / static_cast<double>(count)), "Pa", 1.0);
-    return out;
+    return work ? efficiency_of(*work, e_, release_, s_.reservoir_volume_m3) : work;
   }
 
   void compare_exit_speeds(Measures& out) const {

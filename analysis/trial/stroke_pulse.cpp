@@ -5,7 +5,24 @@
 #include <cmath>
 #include <vector>
 
+#include "analysis/signal/edge.hpp"
+
 namespace coldstroke::analysis {
+namespace {
+
+/// How the samples run where a level is crossed: rise a sample, and the largest second difference beside it.
+struct Crossing {
+  double slope, bend;
+};
+Crossing crossing_of(const std::vector<double>& y, double place) {
+  const std::size_t i = std::min(static_cast<std::size_t>(place), y.size() - 2);
+  Crossing out{y[i + 1] - y[i], 0.0};
+  for (const std::size_t k : {i, i + 1})
+    if (k > 0 && k + 1 < y.size()) out.bend = std::max(out.bend, std::abs(y[k - 1] - 2.0 * y[k] + y[k + 1]));
+  return out;
+}
+
+}  // namespace
 
 Pulse pulse_of(const Channel& channel, const StrokeWindow& w, std::string name) {
   Pulse out;
@@ -78,6 +95,34 @@ void add_peak(Budget& budget, const Pulse& p, const PeakHeight& peak, double fac
   budget.add(p.name + " reading at rest", p.window->rest_standard_uncertainty, unit, factor);
   budget.add(p.name + " noise at the peak", peak.noise_uncertainty, unit, factor);
   budget.add(p.name + " ring and shape at the peak", peak.shape_uncertainty, unit, factor);
+}
+
+Made rise_time_of(const Pulse& p, double natural_frequency_hz) {
+  if (p.clipped) return absent("the pulse is clipped, so its peak is not known");
+  const Channel& c = *p.channel;
+  const PeakHeight peak = peak_of(p, natural_frequency_hz);
+  const std::size_t first = c.at_or_after(p.first_motion.seconds), last = std::min(p.window->fall_index, c.size());
+  if (last <= first + 3) return absent("too few samples in the stroke");
+  std::vector<double> net;
+  for (std::size_t i = first > 0 ? first - 1 : 0; i < last; ++i) net.push_back(c.values()[i] - p.window->rest);
+  const auto low = rising_crossing(net, 0.1 * peak.height), high = rising_crossing(net, 0.9 * peak.height);
+  if (!low || !high || !(*high > *low)) return absent("the force does not rise through 10 and 90 % of its peak");
+  if (c.lost_between(p.first_motion.seconds, c.seconds(static_cast<double>(first) + *high)) > 0)
+    return absent("samples were lost in the rise");
+  Number out{
+      (*high - *low) * c.period(), {}, "10 to 90 % of the net peak force, first crossings in the unfiltered samples", false};
+  const Crossing at_low = crossing_of(net, *low), at_high = crossing_of(net, *high);
+  const double per_low = c.period() / at_low.slope, per_high = c.period() / at_high.slope;
+  // A value between two samples has two thirds of a sample's variance, as the mean over all places between them.
+  out.budget.add("force cell sample noise", p.window->noise, "N", std::sqrt(2.0 / 3.0) * std::hypot(per_low, per_high));
+  // A straight line between samples misses a parabola by up to an eighth of the second difference.
+  out.budget.add("course between samples, at 10 %", at_low.bend / 8.0 / std::sqrt(3.0), "N", per_low, Spread::rectangular);
+  out.budget.add("course between samples, at 90 %", at_high.bend / 8.0 / std::sqrt(3.0), "N", per_high, Spread::rectangular);
+  const double per_peak = 0.9 * per_high - 0.1 * per_low;
+  out.budget.add("force cell noise at the peak", peak.noise_uncertainty, "N", per_peak);
+  out.budget.add("force cell ring and shape at the peak", peak.shape_uncertainty, "N", per_peak);
+  out.budget.add("force cell reading at rest", p.window->rest_standard_uncertainty, "N", 0.1 * per_high - 0.9 * per_low);
+  return out;
 }
 
 }  // namespace coldstroke::analysis

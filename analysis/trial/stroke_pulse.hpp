@@ -8,6 +8,7 @@
 #include "analysis/signal/integrate.hpp"
 #include "analysis/trial/budget.hpp"
 #include "analysis/trial/channel.hpp"
+#include "analysis/trial/number.hpp"
 #include "analysis/trial/peak.hpp"
 #include "analysis/trial/stroke_window.hpp"
 
@@ -38,5 +39,8 @@ struct Pulse {
 [[nodiscard]] bool peak_may_be_lost(const Pulse& pulse, const PeakHeight& peak);
 /// Adds the lines of a metric that is `factor` times the peak.
 void add_peak(Budget& budget, const Pulse& pulse, const PeakHeight& peak, double factor, const char* unit);
+
+/// From 10 to 90 % of the net peak, s: IEEE 181's reference levels, with the reading at rest and the peak as the two states.
+[[nodiscard]] Made rise_time_of(const Pulse& force, double natural_frequency_hz);
 
 }  // namespace coldstroke::analysis

@@ -118,7 +118,7 @@ std::vector<ChannelHealth> LiveChannels::health(HostTime now) const {
     const double mean = sum / static_cast<double>(count);
     health.mean = watch.about + mean;
     health.noise = std::sqrt(std::max(0.0, squares / static_cast<double>(count) - mean * mean));
-    health.frozen = watch.bins.size() == kBins && low == high;
+    health.frozen = !setup_.channels[c].may_stand_still && watch.bins.size() == kBins && low == high;
   }
   return out;
 }

@@ -20,7 +20,7 @@ inline constexpr double kNever = std::numeric_limits<double>::infinity();
 struct ChannelHealth {
   double age = kNever;
   bool saturated = false;          ///< at an end of its range at some time of it
-  bool frozen = false;             ///< the same count all the time: no working converter does that
+  bool frozen = false;             ///< the same count all the time, on a channel whose noise is above one count
   double mean = 0.0, noise = 0.0;  ///< SI; noise is the standard deviation
 };
 

@@ -136,6 +136,12 @@ ChannelSetup parse_channel(TableReader& table) {
     table.complain("rest_high", "is not above rest_low", "a number above rest_low");
   }
   if (const auto noise = table.optional_number("noise_max", {0.0, kHuge, true})) channel.noise_max = *noise * factor;
+  if (table.has("standing_still"))
+    channel.may_stand_still = table.choice<bool>("standing_still", {{"fault", false}, {"expected", true}}).value_or(false);
+  // Whether gas is where it should be, whether a firing line is dead and whether the vehicle moved is judged by these.
+  if (channel.may_stand_still && (channel.quantity == Quantity::gauge_pressure || channel.quantity == Quantity::force ||
+                                  channel.quantity == Quantity::current))
+    table.complain("standing_still", "is \"expected\" for a quantity that interlocks judge by", "\"fault\", or left out");
   channel.frequency_class = table.whole("frequency_class", 0, 1000, 0);
   if (channel.frequency_class != 0 && !analysis::cfc_class(channel.frequency_class))
     table.complain("frequency_class", "is " + std::to_string(channel.frequency_class) + ", which is none",

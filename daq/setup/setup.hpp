@@ -52,6 +52,7 @@ struct ChannelSetup {
   std::optional<double> rest_low, rest_high;
   int frequency_class = 0;          ///< channel frequency class to show it through, 0: none
   std::optional<double> noise_max;  ///< SI: standard deviation over half a second at rest, at most
+  bool may_stand_still = false;     ///< its noise, behind a filter, is below one count: the same count all the time is no fault
   Calibration calibration;
   bool operator==(const ChannelSetup&) const = default;
 };

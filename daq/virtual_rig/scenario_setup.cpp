@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/virtual_rig/scenario_setup.hpp"
 
+#include <cmath>
 #include <numbers>
 #include <string_view>
 
@@ -9,6 +10,10 @@
 #include "daq/virtual_rig/scenario.hpp"
 
 namespace coldstroke::daq {
+
+namespace {
+constexpr double kCountsAboveZero = 32768.0;  // of the flight board's converter, 16 bits
+}
 
 Result<std::string> setup_text_for(const std::string& scenario) {
   const auto known = load_scenario(scenario);
@@ -23,6 +28,14 @@ Result<std::string> setup_text_for(const std::string& scenario) {
     // A filter ahead of the detector is ahead of the stream too: the lag of a single pole is its time constant.
     const double sensor = known->acceleration.damping / (std::numbers::pi * known->acceleration.bandwidth_hz);
     state("accelerometer_lag_milliseconds", shortest(1.0e3 * (sensor + known->detector.filter_seconds)));
+    // It takes white noise down to sqrt((1 - k) / (1 + k)) of itself: there the count may stand still.
+    const double keep = std::exp(-1.0 / (known->boards.flight_rate_hz * known->detector.filter_seconds));
+    const double noise = known->acceleration.noise_rms * std::sqrt((1.0 - keep) / (1.0 + keep));
+    if (noise < known->acceleration.range_high / kCountsAboveZero) {
+      const std::string name = std::string{"name = \"acceleration\""};
+      const std::size_t at = text.find('\n', text.find(name));
+      text.insert(at, "\nstanding_still = \"expected\"          # the filter leaves less noise than one count");
+    }
   }
   if (!known->firing.dummy_load) return text;
   static constexpr std::string_view kOpen = "ends_in = \"open\"";

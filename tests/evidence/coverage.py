@@ -8,8 +8,9 @@ TRIALS seeded trials in turn over all ready scenarios and three noise levels (ha
 scenario has it). With --without-force the setup has no force cell, so that the accelerometer dates everything. The rig draws sensors'
 errors, masses, stroke and friction; what it does not draw (drag, air density and landing height) is misstated in the setup by as much
 as the setup declares, and igniter delay and thrust build-up, which nothing plays, are drawn here.
-Prints n, bias, spread (standard deviation of the error), mean stated standard uncertainty and the share of the intervals that hold the
-truth; "at least" values, which have no upper end, apart. Exit code 1 if a share lies outside 92 to 98 %.
+Prints n, bias, spread (standard deviation of the error), mean stated standard uncertainty, the share of the intervals that hold the
+truth and the 95 % interval of that share (Clopper and Pearson 1934, Biometrika 26, 404); "at least" values, which have no upper end,
+apart. Exit code 1 if a share lies outside 92 to 98 %.
 """
 import argparse
 import concurrent.futures
@@ -24,6 +25,7 @@ import tempfile
 import tomllib
 
 import numpy
+import scipy.stats
 
 G = 9.80665
 NOISE_FACTORS = (0.5, 1.0, 3.0)
@@ -216,19 +218,28 @@ def one(job):
     return name, factor, seed, rows
 
 
+def share_interval(held, count):
+    """95 % interval of a share in per cent, exact (Clopper and Pearson)."""
+    low = 100.0 * scipy.stats.beta.ppf(0.025, held, count - held + 1) if held > 0 else 0.0
+    high = 100.0 * scipy.stats.beta.ppf(0.975, held + 1, count - held) if held < count else 100.0
+    return low, high
+
+
 def table(title, rows):
     outside = False
-    print(f"\n{title}\n{'metric':36} {'n':>4} {'bias':>11} {'spread':>11} {'mean u':>11} {'held %':>7}")
+    print(f"\n{title}\n{'metric':36} {'n':>4} {'bias':>11} {'spread':>11} {'mean u':>11} {'held %':>7} {'95 % interval':>14}")
     for metric in dict.fromkeys(row[0] for row in rows):
         mine = [row for row in rows if row[0] == metric and not row[4]]
         bounds = [row for row in rows if row[0] == metric and row[4]]
         if mine:
             errors = [row[1] for row in mine]
-            share = 100.0 * sum(row[3] for row in mine) / len(mine)
+            held = sum(row[3] for row in mine)
+            share, (low, high) = 100.0 * held / len(mine), share_interval(held, len(mine))
             outside |= not 92.0 <= share <= 98.0
             spread = statistics.stdev(errors) if len(errors) > 1 else 0.0
             print(f"{metric:36} {len(mine):4d} {statistics.mean(errors):11.4g} {spread:11.4g} "
-                  f"{statistics.mean(row[2] for row in mine):11.4g} {share:7.1f}{'' if 92.0 <= share <= 98.0 else '  <'}")
+                  f"{statistics.mean(row[2] for row in mine):11.4g} {share:7.1f} {low:6.1f} to {high:5.1f}"
+                  f"{'' if 92.0 <= share <= 98.0 else '  <'}")
         if bounds:
             print(f"{metric:36} {len(bounds):4d} 'at least': true of {sum(row[3] for row in bounds)}")
     return outside

@@ -26,6 +26,7 @@ class Dice {
 /// Truth on the fine grid, from release on: change of the stand's force, supply gauge pressure, vehicle's felt acceleration.
 struct Fine {
   std::vector<double> force, supply, felt;
+  double first_motion = 0.0, exit = 0.0;  ///< seconds after release: where force and felt jump, between two points of the grid
 };
 
 double weight_per_kg(const StrokeParameters& q) { return kStandardGravity * std::cos(q.tilt_radians); }
@@ -60,9 +61,12 @@ Fine walk(const SyntheticOptions& o, Truth& truth) {
     truth.peak_g = std::max(truth.peak_g, felt / kStandardGravity);
     StrokeEvents events;
     s = advance(q, s, open(t), open(t + 0.5 * kStep), open(t + kStep), kStep, &events);
-    if (events.first_motion_seconds) truth.first_motion = kRelease + t + *events.first_motion_seconds;
+    if (events.first_motion_seconds) {
+      out.first_motion = t + *events.first_motion_seconds;
+      truth.first_motion = kRelease + out.first_motion;
+    }
     if (events.exit_seconds) {
-      exit = t + *events.exit_seconds;
+      out.exit = exit = t + *events.exit_seconds;
       truth.separation = kRelease + exit;
       truth.exit_speed = events.at_exit.speed_mps;
       truth.droop = o.charge_gauge_pascals + q.ambient_pascals - events.at_exit.reservoir_pascals;
@@ -76,18 +80,25 @@ Fine walk(const SyntheticOptions& o, Truth& truth) {
   return out;
 }
 
-/// Second-order answer on the fine grid, semi-implicit Euler (its error at this step is far below the sensor's doubt).
-std::vector<double> through_cell(const std::vector<double>& input, double frequency_hz, double damping) {
+/// Second-order answer on the fine grid, semi-implicit Euler (its error at this step is far below the sensor's doubt). A jump
+/// lies where it was, to a tenth of a grid step: a straight line across the grid step would shift it by up to half of that.
+std::vector<double> through_cell(const std::vector<double>& input, const Fine& fine, double frequency_hz, double damping) {
   const double w = 2.0 * boost::math::constants::pi<double>() * frequency_hz;
   constexpr int kParts = 10;
   const double h = kStep / kParts;
+  const auto jump_in = [&](std::size_t i) {  // parts of grid step i before its jump, if it has one
+    for (const double jump : {fine.first_motion, fine.exit})
+      if (jump > 0.0 && static_cast<std::size_t>(jump / kStep) == i) return jump / h - static_cast<double>(i * kParts);
+    return -1.0;
+  };
   double x = input.front(), v = 0.0;
   std::vector<double> out;
   for (std::size_t i = 0; i < input.size(); ++i) {
     out.push_back(x);
     const double next = i + 1 < input.size() ? input[i + 1] : input[i];
+    const double jump = jump_in(i);
     for (int k = 0; k < kParts; ++k) {
-      const double drive = input[i] + (next - input[i]) * k / kParts;
+      const double drive = jump < 0.0 ? input[i] + (next - input[i]) * k / kParts : k + 0.5 < jump ? input[i] : next;
       v += h * (w * w * (drive - x) - 2.0 * damping * w * v);
       x += h * v;
     }
@@ -140,7 +151,7 @@ SyntheticTrial synthetic_ejection(const SyntheticOptions& o, std::uint64_t seed)
   const Fine fine = walk(o, out.truth);
   const double g = weight_per_kg(o.rig);
   std::vector<double> force =
-      through_cell(fine.force, o.cell_natural_frequency_hz * (1.0 + dice.normal(o.cell_frequency_error)), o.cell_damping);
+      through_cell(fine.force, fine, o.cell_natural_frequency_hz * (1.0 + dice.normal(o.cell_frequency_error)), o.cell_damping);
   const double weight = o.tare_empty ? o.rig.vehicle_mass_kg * g : 0.0;
   for (double& f : force) f += weight;
   Trace cell = sample(
@@ -160,7 +171,7 @@ SyntheticTrial synthetic_ejection(const SyntheticOptions& o, std::uint64_t seed)
   supply.role = Role::supply_pressure;
   supply.gain_standard_uncertainty = o.pressure_gain_u;
   supply.zero_standard_uncertainty = o.pressure_zero_u;
-  Trace felt = sample(through_cell(fine.felt, o.acceleration_frequency_hz, o.acceleration_damping),
+  Trace felt = sample(through_cell(fine.felt, fine, o.acceleration_frequency_hz, o.acceleration_damping),
                       {o.acceleration_period, dice.normal(o.acceleration_gain_u), dice.normal(o.acceleration_zero_u),
                        o.acceleration_noise, o.acceleration_range, g, 16},
                       dice.between(0.0, o.acceleration_period), dice);

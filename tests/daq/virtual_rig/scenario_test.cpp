@@ -201,6 +201,9 @@ TEST(SetupForScenario, StatesWhatTheScenarioChanges) {
   const auto slow = parse_setup(*setup_text_for("slow_filter"), "slow filter");
   ASSERT_TRUE(slow) << slow.error().what;
   EXPECT_NEAR(slow->trial.accelerometer_lag_seconds.value_or(0.0), 0.1002, 1.0e-4) << "the filter's own time and the sensor's";
+  const auto quiet = [](const auto& of) { return of.channel(analysis::Role::vehicle_acceleration)->may_stand_still; };
+  EXPECT_TRUE(quiet(*slow)) << "0.04 g through 0.1 s at 2 kHz leaves 0.002 g, and a count is 0.003 g";
+  EXPECT_FALSE(quiet(*bottle));
 }
 
 }  // namespace
