@@ -96,7 +96,7 @@ def foretold(folder):
     campaign = folder / "charges.coldstroke"
     speeds = {}
     for k in range(charges):
-        bar = 6.0 + 2.4 * k / max(1, charges - 1)
+        bar = 5.4 + 2.6 * k / max(1, charges - 1)
         here = text.replace("target_bar = 8.0", f"target_bar = {bar:.3f}").replace("low_bar = 7.8", f"low_bar = {bar - 0.2:.3f}")
         here = here.replace("high_bar = 8.2", f"high_bar = {bar + 0.2:.3f}")
         (folder / f"c{k}.toml").write_text(here)

@@ -9,6 +9,7 @@
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
+#include <QScrollArea>
 #include <QSpinBox>
 #include <QVBoxLayout>
 #include <algorithm>
@@ -70,7 +71,13 @@ ChargePanel::ChargePanel(QWidget* parent) : QWidget{parent} {
   left->addWidget(residuals_, 1);
   auto* row = new QHBoxLayout{this};
   row->addLayout(left, 3);
-  row->addWidget(makeFields(), 2);
+  auto* scroll = new QScrollArea;  // a long answer in a small window
+  scroll->setFrameShape(QFrame::NoFrame);
+  scroll->setWidgetResizable(true);
+  scroll->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+  scroll->setFocusPolicy(Qt::NoFocus);
+  scroll->setWidget(makeFields());
+  row->addWidget(scroll, 2);
   connect(quantity_, &QComboBox::currentIndexChanged, this, &ChargePanel::draw);
   draw();
 }

@@ -54,7 +54,7 @@ Chart::Chart(const QString& object_name, QWidget* parent) : QChartView{parent} {
   setRenderHint(QPainter::Antialiasing);
   setFrameShape(QFrame::NoFrame);
   setFocusPolicy(Qt::NoFocus);
-  setMinimumSize(240, 170);
+  setMinimumSize(240, 130);  // two of them, one above the other, in the smallest window
 }
 
 void Chart::begin(const QString& title) {

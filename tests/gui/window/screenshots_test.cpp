@@ -276,6 +276,13 @@ TEST_P(Screenshots, SmallWindow) {
   take("trial");
   window->goTo(MainWindow::kCampaign);
   take("campaign");
+  window->goTo(MainWindow::kFlight);
+  take("flight_climb");
+  auto* flight = window->findChild<FlightPage*>();
+  flight->tabs()->setCurrentIndex(1);
+  flight->show(charge_plan_of(invented_charges()).value());
+  flight->charge()->ask();
+  take("flight_plan");
   window->goTo(MainWindow::kSetup);
   take("setup");
   for (const daq::Step step : {daq::Step::checks, daq::Step::counting, daq::Step::keep_clear}) {
