@@ -21,6 +21,7 @@ nlohmann::ordered_json json_of(const Recalibration& r) {
           {"zero_standard_uncertainty", c.zero_standard_uncertainty},
           {"reference", c.reference},
           {"valid_until", c.valid_until},
+          {"curvature", c.curvature},
           {"author", r.author},
           {"reason", r.reason}};
 }
@@ -35,7 +36,8 @@ Result<Recalibration> read(const std::string& text, std::int64_t trial) {
                      json.at("gain_standard_uncertainty").get<double>(),
                      json.at("zero_standard_uncertainty").get<double>(),
                      json.at("reference").get<std::string>(),
-                     json.at("valid_until").get<std::string>()};
+                     json.at("valid_until").get<std::string>(),
+                     json.value("curvature", 0.0)};  // files of before there were quadratics have none
     return r;
   } catch (const nlohmann::json::exception&) {
     return complain("A corrected calibration in the file cannot be understood.", "trial " + std::to_string(trial),
@@ -47,7 +49,8 @@ Result<void> sound(const Recalibration& r) {
   const Calibration& c = r.calibration;
   const bool numbers = std::isfinite(c.scale) && c.scale != 0.0 && std::isfinite(c.zero_counts) &&
                        std::isfinite(c.gain_standard_uncertainty) && c.gain_standard_uncertainty >= 0.0 &&
-                       std::isfinite(c.zero_standard_uncertainty) && c.zero_standard_uncertainty >= 0.0;
+                       std::isfinite(c.zero_standard_uncertainty) && c.zero_standard_uncertainty >= 0.0 &&
+                       std::isfinite(c.curvature);
   if (!numbers)
     return complain("A calibration needs a scale that is not 0 and uncertainties that are not negative.",
                     "channel '" + r.channel + "'", "Give the numbers again.");

@@ -48,6 +48,7 @@ void parse_ports(TableReader table, Setup& setup) {
 void parse_rig(TableReader table, Setup& setup) {
   analysis::TrialSetup& trial = setup.trial;
   setup.rig_name = table.text("name");
+  setup.calibration_file = table.text("calibration_file", "");
   trial.bore_metres = table.number("bore_metres", {0.0, 1.0, true});
   trial.stroke_metres = table.number("stroke_metres", {0.0, 20.0, true});
   trial.stroke_standard_uncertainty_metres = table.number("stroke_standard_uncertainty_metres", {0.0, 1.0});
@@ -176,20 +177,43 @@ const ChannelSetup* Setup::channel(analysis::Role role) const {
   return role == analysis::Role::other || found == channels.end() ? nullptr : &*found;
 }
 
-Result<Setup> parse_setup(std::string_view text, const std::string& source) {
+namespace {
+
+/// A calibration file's text, behind the setup's own.
+struct Appended {
+  std::string text, source;
+};
+
+std::string joined_text(std::string own, const std::string& appended) {
+  if (!own.ends_with('\n')) own += '\n';
+  return own + appended;
+}
+
+unsigned lines_in(std::string_view text) { return static_cast<unsigned>(std::ranges::count(text, '\n')); }
+
+Complaint not_toml(const toml::parse_error& error, const Problems& problems) {
+  return {"The file is not TOML: " + std::string{error.description()},
+          problems.place(error.source().begin.line) + ", column " + std::to_string(error.source().begin.column),
+          "Correct this place; the file is TOML 1.0 (toml.io), and docs/setup.md shows a complete one."};
+}
+
+Result<Setup> parse(std::string_view own, const std::string& source, const std::optional<Appended>& appended) {
+  Problems problems{source};
+  std::string text{own};
+  if (appended) {
+    text = joined_text(std::move(text), {});
+    problems.appended(lines_in(text) + 1, appended->source);
+    text += appended->text;
+  }
   toml::table document;
   try {
     document = toml::parse(text);
   } catch (const toml::parse_error& error) {
-    return complain("The file is not TOML: " + std::string{error.description()},
-                    source + ", line " + std::to_string(error.source().begin.line) + ", column " +
-                        std::to_string(error.source().begin.column),
-                    "Correct this place; the file is TOML 1.0 (toml.io), and docs/setup.md shows a complete one.");
+    return tl::unexpected{not_toml(error, problems)};
   }
-  Problems problems{source};
   TableReader root{&document, "", problems};
   Setup setup;
-  setup.text = text;
+  setup.text = std::move(text);
   setup.source = source;
   parse_campaign(root.table("campaign"), setup);
   parse_ports(root.table("ports"), setup);
@@ -201,6 +225,7 @@ Result<Setup> parse_setup(std::string_view text, const std::string& source) {
   parse_after_tube(root, setup);
   parse_safety(root, setup);
   setup.channels = parse_channels(root);
+  setup.calibrations = parse_calibrations(root, setup.channels);
   setup.trial.criteria = parse_criteria(root);
   root.refuse_unknown();
   if (problems.empty()) check_across(root, setup);
@@ -208,24 +233,92 @@ Result<Setup> parse_setup(std::string_view text, const std::string& source) {
   return setup;
 }
 
-Result<Setup> load_setup(const std::filesystem::path& file) {
+Result<std::string> text_of(const std::filesystem::path& file, const std::string& kind, const std::string& if_missing) {
   std::error_code error;
   if (std::filesystem::is_directory(file, error)) {
-    return complain("This is a folder, not a setup file.", file.string(), "Name the setup file itself.");
+    return complain("This is a folder, not a " + kind + " file.", file.string(), "Name the " + kind + " file itself.");
   }
   std::ifstream stream{file, std::ios::binary};
   if (!stream) {
-    return complain("The setup file cannot be opened: " + std::string{std::strerror(errno)} + ".", file.string(),
-                    "Check the name and that you may read it.");
+    return complain("The " + kind + " file cannot be opened: " + std::string{std::strerror(errno)} + ".", file.string(),
+                    if_missing);
   }
   if (std::filesystem::file_size(file, error) > kFileLimitBytes && !error) {
-    return complain("The file is larger than 4 MB, so it is no setup file.", file.string(), "Name the setup file (TOML).");
+    return complain("The file is larger than 4 MB, so it is no " + kind + " file.", file.string(),
+                    "Name the " + kind + " file (TOML).");
   }
   std::string text{std::istreambuf_iterator<char>{stream}, {}};
-  if (stream.bad()) return complain("The setup file cannot be read to its end.", file.string(), "Check the disk.");
-  auto setup = parse_setup(text, file.string());
-  if (setup) setup->file = file;
+  if (stream.bad()) return complain("The " + kind + " file cannot be read to its end.", file.string(), "Check the disk.");
+  return text;
+}
+
+/// The calibration file that a setup's text names, beside the setup; nothing if it names none or is no TOML, which parsing
+/// reports.
+std::filesystem::path named_calibration_file(const std::string& text, const std::filesystem::path& setup_file) {
+  try {
+    const std::string name = toml::parse(text)["rig"]["calibration_file"].value_or(std::string{});
+    return name.empty() ? std::filesystem::path{} : setup_file.parent_path() / name;
+  } catch (const toml::parse_error&) {
+    return {};
+  }
+}
+
+/// Alone it must be TOML that holds nothing but [[calibration]]: it may not say anything else of the rig.
+Result<void> only_calibrations(const Appended& file) {
+  const Problems problems{file.source};
+  try {
+    for (const auto& [key, value] : toml::parse(file.text))
+      if (key.str() != "calibration")
+        return complain("This does not belong into a calibration file.",
+                        problems.place(value.source().begin.line) + ", key " + std::string{key.str()},
+                        "Allowed: [[calibration]] alone; everything else stands in the setup.");
+  } catch (const toml::parse_error& error) {
+    return tl::unexpected{not_toml(error, problems)};
+  }
+  return {};
+}
+
+/// The two files of a setup as they lie on the disk.
+struct OnDisk {
+  std::string own;
+  std::optional<Appended> appended;
+};
+
+Result<OnDisk> read_both(const std::filesystem::path& file) {
+  auto own = text_of(file, "setup", "Check the name and that you may read it.");
+  if (!own) return tl::unexpected{own.error()};
+  OnDisk out{std::move(*own), {}};
+  const std::filesystem::path beside = named_calibration_file(out.own, file);
+  if (beside.empty()) return out;
+  auto records =
+      text_of(beside, "calibration",
+              "Check calibration_file in " + file.string() +
+                  ". If nothing was recorded yet, make an empty file there; a file that is lost must not look like one.");
+  if (!records) return tl::unexpected{records.error()};
+  out.appended = Appended{std::move(*records), beside.string()};
+  return out;
+}
+
+}  // namespace
+
+Result<Setup> parse_setup(std::string_view text, const std::string& source) { return parse(text, source, {}); }
+
+Result<Setup> load_setup(const std::filesystem::path& file) {
+  const auto both = read_both(file);
+  if (!both) return tl::unexpected{both.error()};
+  if (both->appended)
+    if (auto good = only_calibrations(*both->appended); !good) return tl::unexpected{good.error()};
+  auto setup = parse(both->own, file.string(), both->appended);
+  if (!setup) return setup;
+  setup->file = file;
+  if (both->appended) setup->calibration_file = both->appended->source;
   return setup;
+}
+
+Result<std::string> setup_text_on_disk(const std::filesystem::path& file) {
+  auto both = read_both(file);
+  if (!both) return tl::unexpected{both.error()};
+  return both->appended ? joined_text(std::move(both->own), both->appended->text) : std::move(both->own);
 }
 
 }  // namespace coldstroke::daq

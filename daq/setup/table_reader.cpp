@@ -78,9 +78,14 @@ std::optional<std::string> nearest(std::string_view word, std::span<const std::s
   return best;
 }
 
+std::string Problems::place(unsigned line) const {
+  if (line == 0) return source_;
+  const bool in_appended = first_appended_line_ > 0 && line >= first_appended_line_;
+  return (in_appended ? appended_ : source_) + ", line " + std::to_string(in_appended ? line - first_appended_line_ + 1 : line);
+}
+
 void Problems::add(unsigned line, const std::string& key, const std::string& what, const std::string& allowed) {
-  std::string where = source_;
-  if (line > 0) where += ", line " + std::to_string(line);
+  std::string where = place(line);
   if (!key.empty()) where += ", key " + key;
   found_.push_back({std::move(where), what, allowed});
 }

@@ -21,6 +21,10 @@ namespace coldstroke::daq {
 class Problems {
  public:
   explicit Problems(std::string source) : source_{std::move(source)} {}
+  /// Lines from `first_line` on come from another file, `source`, and count from 1 there.
+  void appended(unsigned first_line, std::string source) { first_appended_line_ = first_line, appended_ = std::move(source); }
+  /// "FILE, line N"
+  [[nodiscard]] std::string place(unsigned line) const;
   /// `line` 0: no line known. `allowed` is a sentence without its full stop.
   void add(unsigned line, const std::string& key, const std::string& what, const std::string& allowed);
   [[nodiscard]] bool empty() const { return found_.empty(); }
@@ -31,7 +35,8 @@ class Problems {
   struct Problem {
     std::string where, what, allowed;
   };
-  std::string source_;
+  std::string source_, appended_;
+  unsigned first_appended_line_ = 0;  ///< 0: nothing is appended
   std::vector<Problem> found_;
 };
 
