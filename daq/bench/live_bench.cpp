@@ -44,9 +44,6 @@ struct Signing {
   std::string role, name;
   std::vector<std::string> confirmed;
 };
-struct TypedTarget {
-  double pascals;
-};
 struct Happening {
   HostTime time;
   std::variant<PortOpened, PortLost, Bytes, OperatorRequest, Note, Signing, Bypass, TypedTarget> what;

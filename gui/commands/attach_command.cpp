@@ -10,6 +10,7 @@
 #include "daq/record/trial_archive.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/trial_text.hpp"
+#include "gui/report/rejudge.hpp"
 
 namespace coldstroke::gui {
 
@@ -48,13 +49,7 @@ Result<ReportTrial> attach(const Arguments& arguments) {
   if (!judged) return tl::unexpected{judged.error()};
   auto row = campaign->trial(arguments.trial);
   if (!row) return tl::unexpected{row.error()};
-  ReportTrial trial;
-  trial.row = std::move(*row);
-  trial.traces = std::move(judged->traces);
-  trial.decode_notes = std::move(judged->notes);
-  trial.result = std::move(judged->result);
-  trial.judged = true;
-  return trial;
+  return report_of(std::move(*row), std::move(*judged));
 }
 
 Exit run(const Arguments& arguments) {
@@ -77,7 +72,9 @@ void add_attach(CLI::App& app, Exit& exit) {
   CLI::App* verb =
       app.add_subcommand("attach", "Attach the flight board's own log (CSV) to an archived trial, and judge the trial with it");
   verb->add_option("campaign", arguments->campaign, "Campaign file")->required()->check(CLI::ExistingFile);
-  verb->add_option("--trial", arguments->trial, "Which trial the log belongs to")->required()->check(CLI::PositiveNumber);
+  verb->add_option("--trial", arguments->trial, "Which trial the log belongs to")
+      ->required()
+      ->check(whole_number(1, kMostTrials));
   verb->add_option("--flight-log", arguments->log, "The log: time, acceleration, detector 0/1")
       ->required()
       ->check(CLI::ExistingFile);

@@ -157,7 +157,7 @@ class LiveRun : public QObject {
     if (const auto* request = std::get_if<daq::OperatorRequest>(&typed)) bench_.request(*request);
     if (const auto* bypass = std::get_if<TypedBypass>(&typed))
       bench_.bypass(QString::fromStdString(bypass->interlock), QString::fromStdString(bypass->reason));
-    if (const auto* target = std::get_if<TypedTarget>(&typed)) bench_.setTarget(target->pascals);
+    if (const auto* target = std::get_if<daq::TypedTarget>(&typed)) bench_.setTarget(target->pascals);
     const auto* signature = std::get_if<TypedSignature>(&typed);
     if (signature == nullptr) return;
     QStringList confirmed;

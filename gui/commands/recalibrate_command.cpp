@@ -2,9 +2,9 @@
 #include <iostream>
 #include <memory>
 
-#include "daq/record/trial_archive.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/trial_text.hpp"
+#include "gui/report/rejudge.hpp"
 
 namespace coldstroke::gui {
 
@@ -17,48 +17,9 @@ struct Arguments {
   bool json = false;
 };
 
-/// The numbers of the trials meant: the one named, else every recorded one.
-Result<std::vector<daq::TrialRow>> meant(const daq::Campaign& campaign, const Arguments& arguments) {
-  const auto rows = campaign.trials();
-  if (!rows) return tl::unexpected{rows.error()};
-  std::vector<daq::TrialRow> out;
-  for (const daq::TrialRow& row : *rows)
-    if (arguments.trial == row.number || (arguments.trial == 0 && row.status == daq::TrialStatus::recorded)) out.push_back(row);
-  if (out.empty())
-    return complain(
-        arguments.trial == 0 ? "no recorded trial to judge again" : "there is no trial " + std::to_string(arguments.trial),
-        arguments.campaign, "see the trials with: coldstroke show " + arguments.campaign);
-  return out;
-}
-
-Result<std::vector<ReportTrial>> recalibrate(const Arguments& arguments) {
-  auto campaign = daq::Campaign::open_or_create(arguments.campaign, "");
-  if (!campaign) return tl::unexpected{campaign.error()};
-  const auto rows = meant(*campaign, arguments);
-  if (!rows) return tl::unexpected{rows.error()};
-  // All of them are judged before anything is written: a correction that one trial refuses is refused for all.
-  std::vector<ReportTrial> out;
-  for (const daq::TrialRow& row : *rows) {
-    auto judged = daq::judge_recalibrated(*campaign, row.number, arguments.correction);
-    if (!judged) return tl::unexpected{judged.error()};
-    ReportTrial trial;
-    trial.row = row;
-    trial.decode_notes = std::move(judged->notes);
-    trial.result = std::move(judged->result);
-    trial.judged = true;
-    out.push_back(std::move(trial));
-  }
-  for (const ReportTrial& trial : out) {
-    if (auto kept = daq::keep_recalibration(*campaign, trial.row.number, arguments.correction); !kept)
-      return tl::unexpected{kept.error()};
-    const auto stored = campaign->add_result(trial.row.number, word(trial.result.verdict), daq::result_json(trial.result));
-    if (!stored) return tl::unexpected{stored.error()};
-  }
-  return out;
-}
-
 Exit run(const Arguments& arguments) {
-  const auto trials = recalibrate(arguments);
+  const auto trials =
+      rejudge(arguments.campaign, arguments.trial == 0 ? std::nullopt : std::optional{arguments.trial}, arguments.correction);
   if (!trials) {
     print_complaint(trials.error());
     return Exit::bad_input;
@@ -85,7 +46,7 @@ void add_recalibrate(CLI::App& app, Exit& exit) {
       "recalibrate",
       "Put a corrected calibration of a channel beside the old one and judge the trials with it; old results stay");
   verb->add_option("campaign", arguments->campaign, "Campaign file")->required()->check(CLI::ExistingFile);
-  verb->add_option("--trial", arguments->trial, "Only this trial; else every recorded one")->check(CLI::PositiveNumber);
+  verb->add_option("--trial", arguments->trial, "Only this trial; else every recorded one")->check(whole_number(1, kMostTrials));
   verb->add_option("--channel", correction.channel, "Channel, as named in the setup")->required();
   verb->add_option("--scale", correction.calibration.scale, "SI unit a count")->required();
   verb->add_option("--zero-counts", correction.calibration.zero_counts, "Counts that mean zero")->required();

@@ -4,18 +4,12 @@
 #include <algorithm>
 #include <charconv>
 #include <cmath>
-#include <iomanip>
-#include <sstream>
+
+#include "gui/report/figures.hpp"
 
 namespace coldstroke::gui {
 
 namespace {
-
-std::string fixed(double value, int decimals) {
-  std::ostringstream out;
-  out << std::fixed << std::setprecision(decimals) << value;
-  return out.str();
-}
 
 bool same(const daq::BenchLogLine& a, const daq::BenchLogLine& b) { return a.clock_time == b.clock_time && a.text == b.text; }
 
@@ -32,11 +26,8 @@ std::string_view trimmed(std::string_view text) {
   return text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
 }
 
-/// The charge waits for a number that a person types for this trial.
-bool target_missing(const daq::BenchView& view) { return view.checklist.open && !view.typed_target_pascals; }
-
 bool allowed(const daq::BenchView& view) {
-  return view.next.enabled && !(view.next.request == daq::OperatorRequest::charge && target_missing(view));
+  return view.next.enabled && !(view.next.request == daq::OperatorRequest::charge && view.target_missing());
 }
 
 }  // namespace
@@ -63,10 +54,11 @@ void TerminalOperator::show_standing(const daq::BenchView& view) {
   if (standing_shown_) return;
   standing_shown_ = true;
   const daq::KeepOut& k = view.keep_out;
-  out_ << "Stored energy " << fixed((k.reservoir_joules + k.supply_joules.value_or(0.0)) / 1000.0, 1) << " kJ. Keep-out: line at "
-       << fixed(k.configured_metres, 1) << " m; scaled distance " << fixed(k.scaled_metres, 1) << " m, published floor "
-       << (k.floor_metres ? fixed(*k.floor_metres, 1) + " m" : std::string{"none: beyond what it covers"}) << " (" << k.edition
-       << "); projectile reach " << fixed(k.reach_metres, 1) << " m" << std::endl;
+  out_ << "Stored energy " << decimal((k.reservoir_joules + k.supply_joules.value_or(0.0)) / 1000.0, 1)
+       << " kJ. Keep-out: line at " << decimal(k.configured_metres, 1) << " m; scaled distance " << decimal(k.scaled_metres, 1)
+       << " m, published floor "
+       << (k.floor_metres ? decimal(*k.floor_metres, 1) + " m" : std::string{"none: beyond what it covers"}) << " (" << k.edition
+       << "); projectile reach " << decimal(k.reach_metres, 1) << " m" << std::endl;
   for (const std::string& warning : k.warnings) out_ << "WARNING: " << warning << std::endl;
   for (const std::string& lacking : view.lacking_protections) out_ << "THIS RIG LACKS: " << lacking << std::endl;
   out_ << "These interlocks reduce mistakes. They are not a safety-rated function (docs/safety.md)." << std::endl;
@@ -93,7 +85,7 @@ void TerminalOperator::show_checklist(const daq::BenchView& view) {
 }
 
 void TerminalOperator::show_target(const daq::BenchView& view) {
-  const bool missing = target_missing(view);
+  const bool missing = view.target_missing();
   if (missing && !target_asked_)
     out_ << "NEXT: type the pressure to charge to, bar gauge: 'target BAR'. There is no default." << std::endl;
   target_asked_ = missing;
@@ -176,7 +168,7 @@ Typed TerminalOperator::typed_target(std::string_view rest) {
     out_ << "A target reads 'target BAR', in bar gauge with a point: 'target 8.0'." << std::endl;
     return daq::OperatorRequest::none;
   }
-  return TypedTarget{bar * 1.0e5};
+  return daq::TypedTarget{bar * 1.0e5};
 }
 
 Typed TerminalOperator::typed(std::string_view whole, const daq::BenchView& view) {

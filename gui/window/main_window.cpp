@@ -12,6 +12,7 @@
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/bench/headline_bar.hpp"
 #include "gui/window/bench/keep_clear_page.hpp"
+#include "gui/window/calibration/calibration_page.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/close_panel.hpp"
 #include "gui/window/flight/flight_page.hpp"
@@ -54,12 +55,14 @@ void MainWindow::build() {
   rail_->add("T", tr("Trial"), kTrial);
   rail_->add("C", tr("Campaign"), kCampaign);
   rail_->add("F", tr("Flight"), kFlight);
+  rail_->add("K", tr("Calibration"), kCalibration);
   rail_->add("S", tr("Setup"), kSetup);
   pages_ = new QStackedWidget;
   bench_page_ = new BenchPage;
   trial_page_ = new TrialPage;
   campaign_page_ = new CampaignPage;
   flight_page_ = new FlightPage;
+  calibration_page_ = new CalibrationPage;
   setup_page_ = new SetupPage;
   start_page_ = new StartPage;
   keep_clear_page_ = new KeepClearPage;
@@ -68,8 +71,8 @@ void MainWindow::build() {
   chooser_->setObjectName("chooser");
   (new QVBoxLayout{chooser_})->setContentsMargins(24, 16, 24, 16);
   // In the order of Page.
-  for (QWidget* page : std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, flight_page_, setup_page_,
-                                                       start_page_, close_panel_, chooser_, keep_clear_page_})
+  for (QWidget* page : std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, flight_page_, calibration_page_,
+                                                       setup_page_, start_page_, close_panel_, chooser_, keep_clear_page_})
     pages_->addWidget(page);
   auto* row = new QHBoxLayout;
   row->setSpacing(0);
@@ -95,6 +98,8 @@ void MainWindow::connectPages() {
   connect(trial_page_, &TrialPage::reportWanted, this, [this](qlonglong number) { writeReport(number); });
   connect(trial_page_, &TrialPage::noteWritten, this, &MainWindow::keepNote);
   connect(flight_page_, &FlightPage::planWanted, this, &MainWindow::fitChargePlan);
+  connect(calibration_page_, &CalibrationPage::saveWanted, this, &MainWindow::keepCalibration);
+  connect(calibration_page_, &CalibrationPage::rejudgeWanted, this, &MainWindow::rejudgeTrials);
   connect(close_panel_, &ClosePanel::ventWanted, this, &MainWindow::abort);
   connect(close_panel_, &ClosePanel::stayWanted, this, [this] { goTo(before_panel_); });
   connect(close_panel_, &ClosePanel::readyToClose, this, [this] {
@@ -192,6 +197,8 @@ void MainWindow::useBench(OpenedBench opened) {
       [this](std::size_t channel) { return bench_ == nullptr ? nullptr : bench_->history(channel); });
   bench_page_->setSetup(bench_->setup());
   setup_page_->show(bench_->setup(), bench_campaign_);
+  calibration_page_->setSetup(bench_->setup(),
+                              [this](std::size_t channel) { return bench_ == nullptr ? nullptr : bench_->history(channel); });
   connect(bench_.get(), &BenchSource::viewChanged, this, &MainWindow::showView);
   connect(bench_.get(), &BenchSource::trialFinished, this, [this](qlonglong) {
     if (campaign_ == bench_campaign_) reload();
@@ -243,6 +250,7 @@ void MainWindow::leaveRig() {
   headline_->show(nullptr);
   banner_->hide();
   setup_page_->showNothing();
+  calibration_page_->showNothing();
   goTo(kBench);
 }
 
@@ -252,6 +260,7 @@ void MainWindow::showView() {
   banner_->setVisible(view->virtual_rig);
   bench_page_->show(*view);
   setup_page_->follow(*view);
+  calibration_page_->follow();
   setup_page_->setChangeBlocked(changeBlocked());
   followKeepClear(*view);
   // Releasing may be over between two views.

@@ -10,6 +10,7 @@
 #include <string>
 
 #include "analysis/result.hpp"
+#include "daq/record/recalibration.hpp"
 #include "gui/report/trial_source.hpp"
 #include "gui/window/bench_source.hpp"
 #include "gui/window/sound.hpp"
@@ -20,6 +21,7 @@ class QVBoxLayout;
 namespace coldstroke::gui {
 
 class BenchPage;
+class CalibrationPage;
 class CampaignPage;
 class ClosePanel;
 class FlightPage;
@@ -55,13 +57,13 @@ struct WindowDoors {
 
 /// The window: state headline on top, pages by a rail on the left.
 ///
-/// F12 and Pause abort from everywhere; B, T, C, S choose the page. No dialogue of its own ever covers the headline: questions
-/// and file choosers fill the page instead. While nobody may go to the rig, that takes the page. Files are read on one worker
-/// thread.
+/// F12 and Pause abort from everywhere; B, T, C, F, K, S choose the page. No dialogue of its own ever covers the headline:
+/// questions and file choosers fill the page instead. While nobody may go to the rig, that takes the page. Files are read on one
+/// worker thread.
 class MainWindow : public QWidget {
   Q_OBJECT
  public:
-  enum Page { kBench, kTrial, kCampaign, kFlight, kSetup, kStart, kClosing, kChoosing, kKeepClear };
+  enum Page { kBench, kTrial, kCampaign, kFlight, kCalibration, kSetup, kStart, kClosing, kChoosing, kKeepClear };
   explicit MainWindow(WindowDoors doors, QWidget* parent = nullptr);
   ~MainWindow() override;
 
@@ -102,6 +104,8 @@ class MainWindow : public QWidget {
   void reload();
   void showTrial(const ReportTrial& trial);
   void placeTrial(qlonglong number);
+  void keepCalibration(const daq::CalibrationRecord& record);
+  void rejudgeTrials(const daq::Recalibration& correction);
   void keepNote(qlonglong number, const QString& words);
   [[nodiscard]] QString notesBlocked(qlonglong number) const;
   void choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then);
@@ -134,6 +138,7 @@ class MainWindow : public QWidget {
   ClosePanel* close_panel_;
   QWidget* chooser_;
   FlightPage* flight_page_;
+  CalibrationPage* calibration_page_;
   SetupPage* setup_page_;
   KeepClearPage* keep_clear_page_;
 };

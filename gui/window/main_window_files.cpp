@@ -6,7 +6,9 @@
 #include <QVBoxLayout>
 
 #include "gui/report/html_report.hpp"
+#include "gui/report/rejudge.hpp"
 #include "gui/window/bench/bench_page.hpp"
+#include "gui/window/calibration/calibration_page.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/main_window.hpp"
@@ -32,6 +34,32 @@ void MainWindow::keepNote(qlonglong number, const QString& words) {
           tr("The note was not kept: %1 %2 Its text: %3").arg(text(kept.error().what), text(kept.error().remedy), words));
   }
   if (trial_page_->number() == number) trial_page_->addNote(note_author(), words);
+}
+
+void MainWindow::keepCalibration(const daq::CalibrationRecord& record) {
+  if (bench_ == nullptr) return;
+  const auto kept = daq::append_calibration(bench_->setup(), record);
+  calibration_page_->say(kept
+                             ? tr("Kept. It is in force for whoever opens the setup from now on: open it again.")
+                             : tr("%1 %2: %3").arg(text(kept.error().what), text(kept.error().where), text(kept.error().remedy)));
+}
+
+// A bench that runs owns its campaign file.
+void MainWindow::rejudgeTrials(const daq::Recalibration& correction) {
+  if (source_ == nullptr) return calibration_page_->say(tr("No campaign is open: open one on the Campaign page."));
+  if (bench_ != nullptr && campaign_ == bench_campaign_)
+    return calibration_page_->say(
+        tr("The rig writes to this campaign: leave the rig, or open another campaign, and judge then."));
+  calibration_page_->say(tr("Judging again ..."));
+  inBackground<std::vector<ReportTrial>>(
+      [file = campaign_, correction] { return rejudge(file, std::nullopt, correction); },
+      [this](Result<std::vector<ReportTrial>> judged) {
+        if (!judged)
+          return calibration_page_->say(
+              tr("%1 %2: %3").arg(text(judged.error().what), text(judged.error().where), text(judged.error().remedy)));
+        calibration_page_->say(tr("%1 trials judged again; the old results stay.").arg(judged->size()));
+        reload();
+      });
 }
 
 void MainWindow::choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then) {

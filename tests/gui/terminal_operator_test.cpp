@@ -83,7 +83,7 @@ TEST_F(Terminal, GasMovesOnlyOnTheWordForThisStepAndStopAlwaysAborts) {
   EXPECT_EQ(person.typed("target 8,0", view), Typed{OperatorRequest::none});
   EXPECT_EQ(person.typed("target", view), Typed{OperatorRequest::none});
   EXPECT_EQ(person.typed("target nan", view), Typed{OperatorRequest::none});
-  EXPECT_EQ(person.typed(" target  8.0 ", view), Typed{TypedTarget{8.0e5}});
+  EXPECT_EQ(person.typed(" target  8.0 ", view), Typed{daq::TypedTarget{8.0e5}});
   view.typed_target_pascals = 8.0e5;
   person.show(view);
   EXPECT_THAT(out.str(), HasSubstr("type 'charge'"));

@@ -219,7 +219,7 @@ void BenchPage::showNext(const daq::BenchView& view) {
   bool enabled = view.next.enabled && request_ != daq::OperatorRequest::none;
   QString why = enabled || view.next.why_not.empty() ? QString{} : tr("Not yet: %1").arg(text(view.next.why_not));
   // No pressure is ever taken for granted: a person types it for each trial.
-  if (request_ == daq::OperatorRequest::charge && view.checklist.open && !view.typed_target_pascals) {
+  if (request_ == daq::OperatorRequest::charge && view.target_missing()) {
     words = tr("Hold to charge");
     enabled = false;
     if (why.isEmpty()) why = tr("Not yet: type the pressure to charge to");

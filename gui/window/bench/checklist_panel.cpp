@@ -67,7 +67,7 @@ ChecklistPanel::ChecklistPanel(QWidget* parent) : QWidget{parent} {
 
 bool ChecklistPanel::unfinished(const daq::BenchView& view) {
   const bool unsigned_role = std::ranges::any_of(view.checklist.roles, [](const auto& role) { return role.name.empty(); });
-  return view.checklist.open && (unsigned_role || !view.typed_target_pascals);
+  return (view.checklist.open && unsigned_role) || view.target_missing();
 }
 
 void ChecklistPanel::setSetup(const daq::Setup& setup) { setup_ = setup; }

@@ -6,6 +6,7 @@
 #include <QBarSet>
 #include <QHorizontalBarSeries>
 #include <QLegend>
+#include <QLegendMarker>
 #include <QLineSeries>
 #include <QScatterSeries>
 #include <QValueAxis>
@@ -200,6 +201,64 @@ void Chart::showResiduals(const analysis::ChargePlan& plan) {
   }
   if (first > last) return showNothing(tr("No residuals"));
   addAxes(tr("trial"), tr("measured less fitted, %"), first - 1.0, last + 1.0, -1.1 * most, 1.1 * most);
+}
+
+void Chart::showCalibration(const daq::CalibrationRecord& record, const QString& unit, double per_si) {
+  const Look& look = look_of(this);
+  begin(tr("Calibration curve"));
+  const analysis::CalibrationCurve& curve = record.curve;
+  auto* fitted = line(chart(), tr("curve"), QPen{look.force, 2.0});
+  auto *above = line(chart(), tr("its 95 % band"), QPen{look.muted, 1.0, Qt::DashLine}),
+       *below = line(chart(), {}, QPen{look.muted, 1.0, Qt::DashLine});
+  double least = 1.0e300, most = -1.0e300;
+  constexpr int kSteps = 60;
+  for (int k = 0; k <= kSteps; ++k) {
+    const double load = curve.applied_low() + (curve.applied_high() - curve.applied_low()) * k / kSteps;
+    const double reading = curve.reading_at(load), wide = 1.96 * curve.reading_standard_uncertainty_at(load);
+    fitted->append(load * per_si, reading);
+    above->append(load * per_si, reading + wide);
+    below->append(load * per_si, reading - wide);
+    least = std::min(least, reading - wide);
+    most = std::max(most, reading + wide);
+  }
+  auto* dots = new QScatterSeries{chart()};
+  dots->setName(tr("points"));
+  dots->setMarkerSize(9.0);
+  dots->setColor(look.acceleration);
+  dots->setBorderColor(look.sheet);
+  for (const analysis::CalibrationPoint& p : record.points) {
+    dots->append(p.applied * per_si, p.reading);
+    least = std::min(least, p.reading);
+    most = std::max(most, p.reading);
+  }
+  for (QAbstractSeries* series : std::initializer_list<QAbstractSeries*>{fitted, above, below, dots}) chart()->addSeries(series);
+  chart()->legend()->markers(below).first()->setVisible(false);
+  addAxes(tr("load, %1").arg(unit), tr("counts"), curve.applied_low() * per_si, curve.applied_high() * per_si, least, most);
+}
+
+void Chart::showCalibrationResiduals(const daq::CalibrationRecord& record, const QString& unit, double per_si) {
+  const Look& look = look_of(this);
+  begin(tr("Residuals"));
+  const analysis::CalibrationCurve& curve = record.curve;
+  double most = 0.0;
+  for (const bool unloading : {false, true}) {
+    auto* dots = new QScatterSeries{chart()};
+    dots->setName(unloading ? tr("unloading") : tr("loading"));
+    dots->setMarkerShape(unloading ? QScatterSeries::MarkerShapeTriangle : QScatterSeries::MarkerShapeCircle);
+    dots->setMarkerSize(9.0);
+    dots->setColor(unloading ? look.supply : look.force);
+    dots->setBorderColor(look.sheet);
+    for (std::size_t k = 0; k < record.points.size(); ++k) {
+      if (record.points[k].unloading != unloading) continue;
+      const double off = curve.residuals()[k] / curve.slope_at(record.points[k].applied) * per_si;
+      dots->append(record.points[k].applied * per_si, off);
+      most = std::max(most, std::abs(off));
+    }
+    chart()->addSeries(dots);
+  }
+  most = std::max(most, 1.0e-6 * (curve.applied_high() - curve.applied_low()) * per_si);
+  addAxes(tr("load, %1").arg(unit), tr("off, %1").arg(unit), curve.applied_low() * per_si, curve.applied_high() * per_si,
+          -1.2 * most, 1.2 * most);
 }
 
 void Chart::showBudget(const analysis::Measured& measured, const QString& unit, double per_unit) {

@@ -9,6 +9,7 @@
 
 #include "analysis/pneumatics/charge_plan.hpp"
 #include "analysis/trial/metric.hpp"
+#include "daq/setup/setup.hpp"
 #include "gui/report/climb_view.hpp"
 
 namespace coldstroke::gui {
@@ -26,6 +27,10 @@ class Chart : public QChartView {
   void showResiduals(const analysis::ChargePlan& plan);
   /// A metric's budget: share of each input, largest on top.
   void showBudget(const analysis::Measured& measured, const QString& unit, double per_unit);
+  /// Calibration points, the curve through them and its 95 % band; loads as `si * per_si` in `unit`.
+  void showCalibration(const daq::CalibrationRecord& record, const QString& unit, double per_si);
+  /// What the points leave over, brought to the load, loading and unloading apart.
+  void showCalibrationResiduals(const daq::CalibrationRecord& record, const QString& unit, double per_si);
   void showNothing(const QString& why);
 
  private:

@@ -13,15 +13,12 @@
 namespace coldstroke::gui {
 namespace {
 
-namespace fs = std::filesystem;
 using testing::HasSubstr;
 
 double impulse(const nlohmann::json& trial) { return trial["metrics"]["impulse_newton_seconds"]["value"].get<double>(); }
 
 TEST(Recalibrate, OldTrialsAreJudgedAnewAndNothingOldIsLost) {
-  const fs::path folder = fs::path{testing::TempDir()} / "coldstroke_recalibrate";
-  fs::remove_all(folder);
-  fs::create_directories(folder);
+  const TestFolder folder;
   const std::string file = (folder / "trials.coldstroke").string();
   const Ran made = run_program(folder, "eject --virtual --seed 8 --trials 2 --json --campaign " + file);
   ASSERT_EQ(made.code, 0) << made.complaints;
@@ -65,9 +62,7 @@ TEST(Recalibrate, OldTrialsAreJudgedAnewAndNothingOldIsLost) {
 }
 
 TEST(Recalibrate, ACorrectionThatMakesNoSenseWritesNothing) {
-  const fs::path folder = fs::path{testing::TempDir()} / "coldstroke_recalibrate_refused";
-  fs::remove_all(folder);
-  fs::create_directories(folder);
+  const TestFolder folder;
   const std::string file = (folder / "trials.coldstroke").string();
   ASSERT_EQ(run_program(folder, "eject --virtual --seed 8 --json --campaign " + file).code, 0);
   const std::string rest =
@@ -87,9 +82,7 @@ TEST(Recalibrate, ACorrectionThatMakesNoSenseWritesNothing) {
 }
 
 TEST(AnalyseVerb, PrintsTheBudgetsLineByLine) {
-  const fs::path folder = fs::path{testing::TempDir()} / "coldstroke_budget";
-  fs::remove_all(folder);
-  fs::create_directories(folder);
+  const TestFolder folder;
   const std::string file = (folder / "trials.coldstroke").string();
   ASSERT_EQ(run_program(folder, "eject --virtual --seed 8 --json --campaign " + file).code, 0);
   const Ran plain = run_program(folder, "analyse " + file + " --trial 1"),

@@ -215,7 +215,7 @@ TEST_F(Duties, KeepClearTakesThePageFromWhereverOneIsAndGivesItBack) {
     bench->publish(invented_view(Step::keep_clear));
     EXPECT_EQ(window->page(), MainWindow::kKeepClear);
     EXPECT_EQ(tones.back(), Tone::alarm);
-    for (const Qt::Key one : {Qt::Key_B, Qt::Key_T, Qt::Key_C, Qt::Key_S}) {
+    for (const Qt::Key one : {Qt::Key_B, Qt::Key_T, Qt::Key_C, Qt::Key_K, Qt::Key_S}) {
       QTest::keyClick(window.get(), one);
       EXPECT_EQ(window->page(), MainWindow::kKeepClear);
     }

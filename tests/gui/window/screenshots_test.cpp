@@ -18,6 +18,8 @@
 
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/bench/headline_bar.hpp"
+#include "gui/window/calibration/calibration_page.hpp"
+#include "gui/window/calibration/point_table.hpp"
 #include "gui/window/flight/charge_panel.hpp"
 #include "gui/window/flight/flight_page.hpp"
 #include "gui/window/look.hpp"
@@ -117,6 +119,14 @@ class Screenshots : public testing::TestWithParam<bool> {
                                                                  : 0.3));
       }
       traces->advance();
+    }
+  }
+  void calibrate() {
+    window->goTo(MainWindow::kCalibration);
+    auto* points = window->findChild<PointTable*>();
+    for (const double load : {0.0, 250.0, 500.0, 750.0, 1000.0, 500.0, 0.0}) {
+      const bool down = points->points().size() > 4;
+      points->add({load, 17.0 + 4200.0 * load + 900.0 * std::sin(load) + (down ? 1200.0 : 0.0), 90.0, 10'000, down});
     }
   }
   const Look& look;
@@ -251,6 +261,21 @@ TEST_P(Screenshots, Flight) {
   take("flight_plan");
 }
 
+TEST_P(Screenshots, Calibration) {
+  window->goTo(MainWindow::kCalibration);
+  take("calibration_empty");
+  openBench();
+  calibrate();
+  const QImage image = take("calibration");
+  const auto* page = window->findChild<CalibrationPage*>();
+  EXPECT_GT(pixels(image, *page, QRectF{QPointF{}, page->size()}, look.force), 200) << "the curve is drawn in the look's colour";
+  auto* tabs = window->findChild<QTabWidget*>("calibration_tabs");
+  for (int k = 1; k < tabs->count(); ++k) {
+    tabs->setCurrentIndex(k);
+    take(QStringLiteral("calibration_%1").arg(k));
+  }
+}
+
 TEST_P(Screenshots, Closing) {
   openBench();
   window->close();
@@ -285,6 +310,8 @@ TEST_P(Screenshots, SmallWindow) {
   take("flight_plan");
   window->goTo(MainWindow::kSetup);
   take("setup");
+  calibrate();
+  take("calibration");
   for (const daq::Step step : {daq::Step::checks, daq::Step::counting, daq::Step::keep_clear}) {
     window->goTo(MainWindow::kBench);
     bench->publish(invented_view(step));

@@ -4,13 +4,11 @@
 #include <gtest/gtest.h>
 
 #include <QApplication>
-#include <QEventLoop>
 #include <QLabel>
 #include <QLineEdit>
 #include <QSignalSpy>
 #include <QTemporaryDir>
 #include <QTest>
-#include <QTimer>
 
 #include "daq/bench/live_bench.hpp"
 #include "gui/report/html_report.hpp"
@@ -21,11 +19,10 @@
 #include "gui/window/main_window.hpp"
 #include "gui/window/plot/trial_traces.hpp"
 #include "gui/window/trial/trial_page.hpp"
+#include "tests/gui/window/bench_wait.hpp"
 
 namespace coldstroke::gui {
 namespace {
-
-constexpr int kPatienceMilliseconds = 150'000;
 
 class WindowOnVirtualRig : public testing::Test {
  protected:
@@ -70,21 +67,7 @@ class WindowOnVirtualRig : public testing::Test {
     HoldButton& next = *page->nextAction();
     if (acting && next.isEnabled() && !next.holding()) QTest::mousePress(&next, Qt::LeftButton);
   }
-  // Turns the event loop until `done`, asked at each new view.
-  bool until(const std::function<bool(const daq::BenchView&)>& done) {
-    QEventLoop loop;
-    bool came = false;
-    const auto look = [&] {
-      came = came || done(*bench->view());
-      if (came) loop.quit();
-    };
-    const auto watching = QObject::connect(bench, &BenchSource::viewChanged, &loop, look);
-    QTimer::singleShot(kPatienceMilliseconds, &loop, &QEventLoop::quit);
-    look();
-    if (!came) loop.exec();
-    QObject::disconnect(watching);
-    return came;
-  }
+  bool until(const std::function<bool(const daq::BenchView&)>& done) { return wait_for(*bench, done); }
   void settle() {
     QSignalSpy idle{window.get(), &MainWindow::idle};
     while (window->busy()) ASSERT_TRUE(idle.wait(kPatienceMilliseconds));
