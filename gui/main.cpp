@@ -26,6 +26,8 @@ int main(int argc, char** argv) {
   add_show(app, exit);
   add_verify(app, exit);
   add_report(app, exit);
+  add_detector(app, exit);
+  add_foreign_detector(app, exit);
   add_climb(app, exit);
   add_charge(app, exit);
   add_virtual(app, exit);

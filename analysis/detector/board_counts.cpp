@@ -25,19 +25,19 @@ std::int32_t count_of(double mps2, const BoardSampling& board) {
   return static_cast<std::int32_t>(std::clamp(counts, -end, end - 1.0));
 }
 
+bool same_rate(double a_hz, double b_hz) { return std::abs(a_hz / b_hz - 1.0) <= 1.0e-3; }
+
 BoardCounts board_counts(std::span<const double> samples_mps2, double sample_rate_hz, const BoardSampling& board) {
   BoardCounts out;
   if (samples_mps2.empty()) return out;
   const double step = sample_rate_hz / board.sample_rate_hz;  // trace samples a board sample
-  const bool same_rate = std::abs(step - 1.0) < 1.0e-9;
+  const bool same = same_rate(sample_rate_hz, board.sample_rate_hz);
   const auto last = static_cast<double>(samples_mps2.size() - 1);
-  const std::size_t count =
-      same_rate ? samples_mps2.size() : static_cast<std::size_t>(std::floor(last / step * (1.0 + 1.0e-12))) + 1;
+  const std::size_t count = same ? samples_mps2.size() : static_cast<std::size_t>(std::floor(last / step * (1.0 + 1.0e-12))) + 1;
   const auto end = static_cast<std::int32_t>(std::ldexp(1.0, board.bits - 1));
   out.counts.reserve(count);
   for (std::size_t k = 0; k < count; ++k) {
-    const double value =
-        same_rate ? samples_mps2[k] : at_board_instant(samples_mps2, std::min(static_cast<double>(k) * step, last));
+    const double value = same ? samples_mps2[k] : at_board_instant(samples_mps2, std::min(static_cast<double>(k) * step, last));
     const std::int32_t counts = count_of(value, board);
     out.clipped_samples += counts == -end || counts == end - 1 ? 1 : 0;
     out.counts.push_back(counts);

@@ -20,9 +20,13 @@ struct BoardCounts {
   std::size_t clipped_samples = 0;  ///< held at an end of the range
 };
 
-/// A trace at `sample_rate_hz` (> 0, finite samples) as the board would have sampled it. Equal rates (to 1e-9): sample for
-/// sample. Otherwise straight lines between samples, read at k / board rate from the trace's first sample to its last; no
-/// anti-alias filter is put in, as the reference board has none.
+/// Whether two rates are one and the same, told by different clocks: within 0.1 %, more than two sound clocks are apart and far
+/// less than any two rates a person would choose [practice].
+[[nodiscard]] bool same_rate(double a_hz, double b_hz);
+
+/// A trace at `sample_rate_hz` (> 0, finite samples) as the board would have sampled it. At the same rate: sample for sample.
+/// Otherwise straight lines between samples, read at k / board rate from the trace's first sample to its last; no anti-alias
+/// filter is put in, as the reference board has none.
 [[nodiscard]] BoardCounts board_counts(std::span<const double> samples_mps2, double sample_rate_hz, const BoardSampling& board);
 
 /// Net of rest and through the settings' filter: what the detector's condition looks at. One pass.

@@ -200,6 +200,44 @@ const char* word(CellOutcome outcome) {
   return kWords[static_cast<std::size_t>(outcome)];
 }
 
+std::optional<MapParameter> map_parameter(std::string_view name) {
+  for (int i = 0; i <= static_cast<int>(MapParameter::rest_g); ++i)
+    if (name == word(static_cast<MapParameter>(i))) return static_cast<MapParameter>(i);
+  return std::nullopt;
+}
+
+std::optional<double> parameter_value(const DetectorSpec& spec, MapParameter parameter) {
+  const double rate = spec.board.sample_rate_hz;
+  switch (parameter) {
+    case MapParameter::window_seconds:
+      return spec.window_seconds.value_or(spec.window_samples.value_or(0) / rate);
+    case MapParameter::window_samples:
+      return spec.window_samples ? static_cast<double>(*spec.window_samples)
+                                 : std::round(spec.window_seconds.value_or(0.0) * rate);
+    case MapParameter::threshold:
+      return spec.kind == DetectorKind::velocity_gain ? spec.velocity_gain_mps : spec.threshold_g;
+    case MapParameter::required_samples:
+      return spec.required_samples;
+    case MapParameter::filter_shift:
+      return spec.filter_shift;
+    case MapParameter::building_g:
+      return spec.building_g;
+    case MapParameter::deadline_seconds:
+      return spec.deadline_seconds;
+    case MapParameter::rest_g:
+      return spec.rest_g;
+  }
+  return std::nullopt;
+}
+
+std::vector<double> even_values(double low, double high, std::size_t count) {
+  std::vector<double> out;
+  out.reserve(count);
+  for (std::size_t i = 0; i < count; ++i)
+    out.push_back(count == 1 ? low : low + (high - low) * static_cast<double>(i) / static_cast<double>(count - 1));
+  return out;
+}
+
 DetectorSpec with_parameter(DetectorSpec spec, MapParameter parameter, double value) {
   switch (parameter) {
     case MapParameter::window_seconds:

@@ -12,6 +12,7 @@
 #include <functional>
 #include <optional>
 #include <span>
+#include <string_view>
 #include <vector>
 
 #include "analysis/detector/prepared_library.hpp"
@@ -74,6 +75,12 @@ struct OperatingMapPlan {
   }
 };
 
+/// The other way round from word(); nullopt for anything else.
+[[nodiscard]] std::optional<MapParameter> map_parameter(std::string_view word);
+/// The value that `spec` has for it; a window in samples or seconds at the board's rate. nullopt: no deadline.
+[[nodiscard]] std::optional<double> parameter_value(const DetectorSpec& spec, MapParameter parameter);
+/// `count` values from `low` to `high`, both among them, evenly apart; one alone is `low`.
+[[nodiscard]] std::vector<double> even_values(double low, double high, std::size_t count);
 /// `spec` with one parameter set. A window given in seconds replaces one given in samples and the other way round.
 [[nodiscard]] DetectorSpec with_parameter(DetectorSpec spec, MapParameter parameter, double value);
 

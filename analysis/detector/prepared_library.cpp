@@ -20,17 +20,19 @@ PreparedRecording prepared(const Recording& r, Axis axis, const BoardSampling& b
   out.counts = std::move(sampled.counts);
   out.clipped_samples = sampled.clipped_samples;
   if (r.label != Label::must_fire) return out;
-  out.first_motion_seconds = r.first_motion_seconds;
+  // By the board's own clock, which counts the same samples: a recording's rate may have been told by another.
+  const double clock = same_rate(r.sample_rate_hz, board.sample_rate_hz) ? r.sample_rate_hz / board.sample_rate_hz : 1.0;
+  out.first_motion_seconds = r.first_motion_seconds * clock;
   out.deadline_seconds = r.deadline_seconds;
   const double rate = board.sample_rate_hz;
-  out.first_motion_index = static_cast<std::size_t>(std::ceil(std::max(0.0, r.first_motion_seconds * rate - kIndexSlack)));
-  const double last = std::floor((r.first_motion_seconds + r.deadline_seconds) * rate + kIndexSlack);
+  out.first_motion_index = static_cast<std::size_t>(std::ceil(std::max(0.0, out.first_motion_seconds * rate - kIndexSlack)));
+  const double last = std::floor((out.first_motion_seconds + r.deadline_seconds) * rate + kIndexSlack);
   out.last_in_time_index = last < 9.0e15 ? static_cast<std::size_t>(last) : std::size_t{9'000'000'000'000'000};
   return out;
 }
 
 void note(const Recording& r, const PreparedRecording& p, const BoardSampling& board, std::vector<Finding>& findings) {
-  if (r.sample_rate_hz < board.sample_rate_hz * (1.0 - 1.0e-9))
+  if (r.sample_rate_hz < board.sample_rate_hz && !same_rate(r.sample_rate_hz, board.sample_rate_hz))
     findings.push_back({"slower_than_board", r.name,
                         "recorded at " + std::to_string(std::lround(r.sample_rate_hz)) + " Hz, the board samples at " +
                             std::to_string(std::lround(board.sample_rate_hz)) + " Hz: peaks between its samples are not known"});

@@ -142,6 +142,7 @@ Proposal proposal_of(const OperatingMapPlan& plan, const RecommendationRequest& 
   Proposal out;
   out.spec = with_parameter(with_parameter(request.spec, MapParameter::window_seconds, plan.rows.values[best.row]),
                             MapParameter::threshold, plan.columns.values[best.column]);
+  out.spec.name = "proposed, from " + request.spec.name;
   out.spec.deadline_seconds.reset();
   out.margins = best.margins;
   out.latest_safe_decision_seconds = latest_seconds;

@@ -8,6 +8,7 @@
 #include <map>
 #include <numeric>
 
+#include "analysis/detector/board_counts.hpp"
 #include "analysis/pneumatics/stroke_model.hpp"
 #include "analysis/signal/saturation.hpp"
 
@@ -110,7 +111,10 @@ void note_clipping(const Recording& r, Axis axis, std::vector<Finding>& findings
 
 void note_rates(std::span<const Recording> library, std::vector<Finding>& findings) {
   std::map<double, std::size_t> rates;
-  for (const Recording& r : library) ++rates[r.sample_rate_hz];
+  for (const Recording& r : library) {
+    const auto known = std::ranges::find_if(rates, [&r](const auto& rate) { return same_rate(rate.first, r.sample_rate_hz); });
+    ++(known == rates.end() ? rates[r.sample_rate_hz] : known->second);
+  }
   if (rates.size() < 2) return;
   string text;
   for (const auto& [rate, count] : rates)

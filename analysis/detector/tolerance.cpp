@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "analysis/detector/prepared_library.hpp"
+#include "analysis/statistics/wording.hpp"
 
 namespace coldstroke::analysis {
 namespace {
@@ -157,8 +158,8 @@ Result<std::optional<Tolerances>> tolerances(std::span<const Recording> library,
 
 std::string sentence(const Tolerances& tolerances) {
   if (!tolerances.wrong_as_recorded.empty())
-    return "gets " + std::to_string(tolerances.wrong_as_recorded.size()) +
-           " recordings wrong as they are, so nothing is tolerated";
+    return "gets " + statistics::counted(static_cast<std::int64_t>(tolerances.wrong_as_recorded.size()), "recording") +
+           " wrong as recorded, so nothing is tolerated";
   static constexpr std::array<const char*, kChangeCount> kEndings{
       " weaker pulse",    " shorter stroke",    " longer stroke",       " stronger handling",
       " longer handling", " of offset upwards", " of offset downwards", " rms of noise"};

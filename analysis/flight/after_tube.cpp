@@ -106,14 +106,19 @@ void add_firing(const TraceSet& traces, const TrialSetup& setup, const Evidence&
       budget.add("end of the pulse between samples", t.period_seconds / std::sqrt(12.0), "s",
                  *out.firing->amperes * *out.firing->amperes, Spread::rectangular);
     } else {
-      // An edge lies between two samples, seen through a filter of about one sample's length.
-      budget.add("edge between samples", t.period_seconds / std::sqrt(3.0), "s", 1.0, Spread::rectangular);
+      // An edge lies anywhere between two samples, the first one before what is seen.
+      budget.add("first current between samples", t.period_seconds / std::sqrt(12.0), "s", 1.0, Spread::rectangular);
+      if (row.value == &FiringReport::held_seconds) {
+        budget.add("last current between samples", t.period_seconds / std::sqrt(12.0), "s", 1.0, Spread::rectangular);
+        // A filter of up to a sample's length shows a high level later than it shows its end.
+        budget.add("filter of the dummy-load current", t.period_seconds / std::sqrt(12.0), "s", 1.0, Spread::rectangular);
+      }
       if (row.value == &FiringReport::start_seconds) {
         if (!e.first_motion) {
           out.metrics.push_back(absent(row.name, row.unit, e.no_stroke));
           continue;
         }
-        value -= e.first_motion->seconds;
+        value -= 0.5 * t.period_seconds + e.first_motion->seconds;
         budget.add("first motion", e.first_motion->standard_uncertainty, "s", -1.0);
       }
     }

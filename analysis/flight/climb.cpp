@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <boost/math/distributions/normal.hpp>
 #include <cmath>
 #include <cstdio>
 
@@ -12,15 +13,15 @@
 namespace coldstroke::analysis {
 namespace {
 
-enum Input : std::size_t { exit_speed, mass, drag_area, decision, igniter, build_up, kInputs };
-constexpr std::array<const char*, kInputs> kInputNames{"exit speed", "vehicle mass",  "drag area",
+enum Input : std::size_t { exit_speed, mass, drag_area, air_density, decision, igniter, build_up, kInputs };
+constexpr std::array<const char*, kInputs> kInputNames{"exit speed", "vehicle mass",  "drag area",      "air density",
                                                        "decision",   "igniter delay", "thrust build-up"};
-constexpr std::array<const char*, kInputs> kInputUnits{"m/s", "kg", "m2", "s", "s", "s"};
+constexpr std::array<const char*, kInputs> kInputUnits{"m/s", "kg", "m2", "kg/m3", "s", "s", "s"};
 
 /// What the climb is computed from: values and standard uncertainties. Decision and delays in seconds, the first from separation.
 struct Given {
   std::array<double, kInputs> value{}, uncertainty{};
-  double air_density = 0.0, tilt = 0.0, stroke_seconds = 0.0;
+  double tilt = 0.0, stroke_seconds = 0.0;
   std::optional<IgnitionWindowSetup> window;
   double surely_thrust_seconds = 0.0;  ///< after the decision, with the wanted probability
   bool decided = false;
@@ -40,7 +41,7 @@ enum Output : std::size_t {
 using Outputs = std::array<std::optional<double>, kOutputs>;
 
 VerticalPart climb_from(const Given& g, const std::array<double, kInputs>& x) {
-  return vertical_part({x[mass], x[drag_area], g.air_density}, x[exit_speed], g.tilt);
+  return vertical_part({x[mass], x[drag_area], x[air_density]}, x[exit_speed], g.tilt);
 }
 
 Outputs compute(const Given& g, const std::array<double, kInputs>& x) {
@@ -88,7 +89,27 @@ std::array<Varied, kInputs> varied(const Given& g) {
   return out;
 }
 
+/// A probability near 0 or 1 does not bend like a straight line; its normal deviate nearly does, so the budget is made on that
+/// scale and its interval taken back. Lines and standard uncertainty are those of the straight line at the value.
+Measured probability_budget(const Given& g, const std::array<Varied, kInputs>& around, double value) {
+  const boost::math::normal standard;
+  const auto deviate = [&](double p) { return boost::math::quantile(standard, std::clamp(p, 1.0e-12, 1.0 - 1.0e-12)); };
+  Budget on_scale;
+  for (std::size_t i = 0; i < kInputs; ++i) {
+    const double u = g.uncertainty[i];
+    const auto &low = around[i].low[probability], &high = around[i].high[probability];
+    if (u > 0.0 && matters(probability, i) && low && high)
+      on_scale.add(kInputNames[i], u, kInputUnits[i], (deviate(*high) - deviate(*low)) / (2.0 * u));
+  }
+  const double z = deviate(value), half = on_scale.half_width_95();
+  Measured out = on_scale.scaled(boost::math::pdf(standard, z)).measured(value);
+  out.low_95 = std::min(value, boost::math::cdf(standard, z - half));
+  out.high_95 = std::max(value, boost::math::cdf(standard, z + half));
+  return out;
+}
+
 Measured with_budget(const Given& g, const std::array<Varied, kInputs>& around, Output output, double value) {
+  if (output == probability) return probability_budget(g, around, value);
   Budget budget;
   for (std::size_t i = 0; i < kInputs; ++i) {
     const double u = g.uncertainty[i];
@@ -96,12 +117,7 @@ Measured with_budget(const Given& g, const std::array<Varied, kInputs>& around, 
     const auto &low = around[i].low[output], &high = around[i].high[output];
     budget.add(kInputNames[i], u, kInputUnits[i], low && high ? (*high - *low) / (2.0 * u) : 0.0);
   }
-  Measured out = budget.measured(value);
-  if (output == probability) {
-    out.low_95 = std::max(0.0, out.low_95);
-    out.high_95 = std::min(1.0, out.high_95);
-  }
-  return out;
+  return budget.measured(value);
 }
 
 const Measured* measured(const std::vector<Metric>& metrics, std::string_view name) {
@@ -172,15 +188,15 @@ Climb climb_of(const TrialSetup& setup, const std::vector<Metric>& stroke_metric
   Outputs out;
   std::array<Varied, kInputs> around;
   if (none.empty()) {
-    const double drag = setup.coast->drag_area_m2;
-    g.value = {speed->value, setup.vehicle_mass_kg, drag, 0.0, 0.0, 0.0};
+    const double drag = setup.coast->drag_area_m2, air = setup.coast->air_density_kg_per_m3;
+    g.value = {speed->value, setup.vehicle_mass_kg, drag, air, 0.0, 0.0, 0.0};
     g.uncertainty = {speed->standard_uncertainty,
                      setup.vehicle_mass_standard_uncertainty_kg,
                      drag * setup.coast->drag_area_relative_standard_uncertainty,
+                     air * kAirRelativeStandardUncertainty,
                      0.0,
                      0.0,
                      0.0};
-    g.air_density = setup.coast->air_density_kg_per_m3;
     g.tilt = setup.tilt_radians;
     if (setup.ignition_window && stroke != nullptr) {
       g.window = setup.ignition_window;

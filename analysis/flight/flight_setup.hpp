@@ -6,6 +6,9 @@
 
 namespace coldstroke::analysis {
 
+/// Of the air's density at a known height: the weather's share.
+inline constexpr double kAirRelativeStandardUncertainty = 0.03;
+
 /// The vehicle after the tube: quadratic drag, unpowered.
 struct CoastSetup {
   double drag_area_m2 = 0.0;                             ///< drag coefficient times reference area, 0: none

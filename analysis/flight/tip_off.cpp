@@ -2,8 +2,11 @@
 #include "analysis/flight/tip_off.hpp"
 
 #include <algorithm>
+#include <array>
+#include <boost/math/distributions/normal.hpp>
 #include <cmath>
 #include <cstdio>
+#include <numeric>
 
 #include "analysis/pneumatics/stroke_model.hpp"
 #include "analysis/signal/integrate.hpp"
@@ -112,65 +115,112 @@ void add_turn(const std::vector<Turn>& turns, const std::string& why, const Tria
                              onset_budget, tilt + rate * std::max(0.0, *onset)));
 }
 
-/// Share of the push along the tube that a misaligned lateral axis sees: least squares over the stroke, at most 5 %.
-double leak_of(const Axis& axis, const Evidence& e) {
-  if (!e.acceleration.usable()) return 0.0;
+/// Share of the push along the tube that a misaligned lateral axis sees.
+struct Leak {
+  double share = 0.0, standard_uncertainty = 0.0;
+};
+
+/// Least squares over the stroke, at most 5 %. What shakes the vehicle goes on for many samples, so the doubt is taken from the
+/// scatter of the quarters of the stroke, not of the samples (batch means).
+Leak leak_of(const Axis& axis, const Evidence& e) {
+  if (!e.acceleration.usable()) return {};
   const Channel& along = *e.acceleration.channel;
-  double both = 0.0, squares = 0.0;
-  for (std::size_t i = along.at_or_after(e.first_motion->seconds); i < along.at_or_after(e.separation->seconds); ++i) {
+  constexpr std::size_t kParts = 4;
+  std::array<double, kParts> both{}, squares{};
+  const std::size_t first = along.at_or_after(e.first_motion->seconds), last = along.at_or_after(e.separation->seconds);
+  for (std::size_t i = first; i < last; ++i) {
     const double place = axis.channel.place(along.seconds(static_cast<double>(i)));
     if (place < 0.0 || place > static_cast<double>(axis.channel.size() - 1)) continue;
     const double a = along.values()[i] - e.acceleration.stroke->rest;
-    both += a * (axis.channel.values()[static_cast<std::size_t>(std::lround(place))] - axis.rest);
-    squares += a * a;
+    const std::size_t part = kParts * (i - first) / (last - first);
+    both[part] += a * (axis.channel.values()[static_cast<std::size_t>(std::lround(place))] - axis.rest);
+    squares[part] += a * a;
   }
-  return squares > 0.0 ? std::clamp(both / squares, -0.05, 0.05) : 0.0;
+  const double all = std::accumulate(squares.begin(), squares.end(), 0.0);
+  if (!(all > 0.0)) return {};
+  const double share = std::accumulate(both.begin(), both.end(), 0.0) / all;
+  double scatter = 0.0;  // each part counts by its weight in the whole
+  for (std::size_t k = 0; k < kParts; ++k) scatter += std::pow((both[k] - share * squares[k]) / all, 2);
+  return {std::clamp(share, -0.05, 0.05), std::sqrt(scatter * kParts / (kParts - 1.0))};
+}
+
+/// How much the largest of noisy readings stands above the largest of what is read, and how it scatters: the readings themselves
+/// in the place of the truth, normal noise on each (parametric bootstrap; Efron and Tibshirani 1993, chapter 10).
+struct Excess {
+  double mean = 0.0, standard_deviation = 0.0;
+};
+
+Excess excess_of_largest(const std::vector<double>& readings, double noise) {
+  if (readings.empty() || !(noise > 0.0)) return {};
+  const double top = *std::max_element(readings.begin(), readings.end());
+  const boost::math::normal standard;
+  constexpr int kSteps = 400;
+  const double low = -6.0 * noise, step = 12.0 * noise / kSteps;
+  double above = 0.0, square = 0.0;  // integrals of 1 - F and of 2 x (1 - F), from `low`
+  for (int i = 0; i < kSteps; ++i) {
+    const double x = (i + 0.5) * step;
+    double below = 1.0;
+    for (const double reading : readings)
+      if (reading > top - 12.0 * noise) below *= boost::math::cdf(standard, (top + low + x - reading) / noise);
+    above += (1.0 - below) * step;
+    square += 2.0 * x * (1.0 - below) * step;
+  }
+  return {low + above, std::sqrt(std::max(0.0, square - above * above))};
 }
 
 void add_lateral(const std::vector<Axis>& lateral, const std::string& why, const TrialSetup& setup, const Evidence& e,
                  TipOff& out) {
-  double peak = 0.0, at = 0.0, gain = 0.0, noise = 0.0;
-  std::size_t seen = 0;
-  std::vector<double> leaks;
+  double at = 0.0, gain = 0.0, noise = 0.0;
+  std::vector<Leak> leaks;
   leaks.reserve(lateral.size());
   for (const Axis& axis : lateral) leaks.push_back(leak_of(axis, e));
+  const auto push = [&](double seconds) {
+    if (!e.acceleration.usable()) return 0.0;
+    const Channel& c = *e.acceleration.channel;
+    const double there = std::clamp(c.place(seconds), 0.0, static_cast<double>(c.size() - 1));
+    return c.values()[static_cast<std::size_t>(std::lround(there))] - e.acceleration.stroke->rest;
+  };
   const auto net = [&](std::size_t k, double seconds) {
     const Axis& axis = lateral[k];
     const double place = axis.channel.place(seconds);
     if (place < 0.0 || place > static_cast<double>(axis.channel.size() - 1)) return 0.0;
-    double along = 0.0;
-    if (e.acceleration.usable()) {
-      const Channel& c = *e.acceleration.channel;
-      const double there = std::clamp(c.place(seconds), 0.0, static_cast<double>(c.size() - 1));
-      along = c.values()[static_cast<std::size_t>(std::lround(there))] - e.acceleration.stroke->rest;
-    }
-    return axis.channel.values()[static_cast<std::size_t>(std::lround(place))] - axis.rest - leaks[k] * along;
+    return axis.channel.values()[static_cast<std::size_t>(std::lround(place))] - axis.rest - leaks[k].share * push(seconds);
   };
+  std::vector<double> sizes, times;
   if (!lateral.empty()) {
     const Channel& c = lateral.front().channel;
     for (std::size_t i = c.at_or_after(e.first_motion->seconds); i < c.at_or_after(e.separation->seconds); ++i) {
-      const double seconds = c.seconds(static_cast<double>(i));
+      times.push_back(c.seconds(static_cast<double>(i)));
       double squares = 0.0;
-      for (std::size_t k = 0; k < lateral.size(); ++k) squares += std::pow(net(k, seconds), 2);
-      ++seen;
-      if (std::sqrt(squares) > peak) peak = std::sqrt(squares), at = seconds;
+      for (std::size_t k = 0; k < lateral.size(); ++k) squares += std::pow(net(k, times.back()), 2);
+      sizes.push_back(std::sqrt(squares));
     }
     for (const Axis& axis : lateral) {
       gain = std::max(gain, axis.channel.trace().gain_standard_uncertainty);
       noise = std::max(noise, axis.noise);
     }
   }
-  if (seen < 3) {
+  if (sizes.size() < 3) {
     out.metrics.push_back({"lateral_peak_g", "g", "", Absent{why}});
     return;
   }
+  const auto top = static_cast<std::size_t>(std::max_element(sizes.begin(), sizes.end()) - sizes.begin());
+  at = times[top];
+  const Excess excess = excess_of_largest(sizes, noise);
+  // A parabola's top lies anywhere between half a sample before and half a sample after the largest one.
+  const std::size_t middle = std::clamp<std::size_t>(top, 1, sizes.size() - 2);
+  const double bend = std::max(0.0, 2.0 * sizes[middle] - sizes[middle - 1] - sizes[middle + 1]);
+  const double peak = std::max(0.0, sizes[top] - excess.mean + bend / 24.0);
   Budget budget;
   budget.add("lateral accelerometer gain", gain, "1", peak / kStandardGravity);
-  // The largest of many noisy samples reads high: two standard deviations cover it for the lengths of a stroke.
-  budget.add("lateral sample noise", 2.0 * noise, "m/s2", 1.0 / kStandardGravity);
+  budget.add("lateral sample noise", excess.standard_deviation, "m/s2", 1.0 / kStandardGravity);
+  budget.add("top between samples", 0.5 * bend * std::sqrt(1.0 / 80.0 - 1.0 / 144.0), "m/s2", 1.0 / kStandardGravity);
+  for (std::size_t k = 0; k < lateral.size(); ++k)
+    budget.add("share of the push, " + lateral[k].channel.trace().name, leaks[k].standard_uncertainty, "1",
+               push(at) * std::abs(net(k, at)) / std::max(sizes[top], 1.0e-9) / kStandardGravity);
   out.metrics.push_back(made("lateral_peak_g", "g",
                              "largest change from rest across the tube, first motion to separation, less the share of the push "
-                             "that a misaligned axis sees",
+                             "that a misaligned axis sees and what noise adds to the largest of many samples",
                              budget, peak / kStandardGravity));
   if (!setup.tip_off || !(setup.tip_off->wall_contact_mps2 > 0.0) || peak < setup.tip_off->wall_contact_mps2 + 3.0 * noise)
     return;

@@ -121,11 +121,12 @@ Result<ClockFit> fit_clock(std::span<const ClockExchange> exchanges, const Clock
     }
     kept.push_back(window[*minimum_delay(window)]);
   }
-  const double smallest = kept[*minimum_delay(kept)].delay_seconds;
+  // Of what a delay leaves open: bytes that surely take their time would let a late reply of a short last window through.
+  const double smallest = kept[*minimum_delay(kept)].distance_seconds;
   ClockFit fit;
   fit.limits_ = limits;
   for (const ClockReading& reading : kept)
-    if (reading.delay_seconds <= 2.0 * smallest) fit.used_.push_back(reading);
+    if (reading.distance_seconds <= 2.0 * smallest) fit.used_.push_back(reading);
   const ClockReading& best = fit.used_[*minimum_delay(fit.used_)];
   fit.origin_ = best.at_seconds;
   fit.offset_ = best.offset_seconds;

@@ -2,6 +2,7 @@
 #include "analysis/trial/analyse.hpp"
 
 #include <algorithm>
+#include <string>
 
 #include "analysis/flight/after_tube.hpp"
 #include "analysis/flight/coast.hpp"
@@ -24,6 +25,16 @@ Marks marks_of(const TraceSet& traces, const Evidence& e, const Measures& m, con
   if (m.exit_speed_mps)
     out.apex_seconds = e.separation->seconds + seconds_to_apex_without_drag(*m.exit_speed_mps, setup.tilt_radians);
   return out;
+}
+
+void note_filters(const TraceSet& traces, TrialResult& out) {
+  out.filters = shown_filters(traces);
+  for (const ShownFilter& filter : out.filters)
+    if (filter.refused)
+      out.findings.push_back({"filter_refused", filter.channel,
+                              "Channel frequency class " + std::to_string(filter.frequency_class) + " wants at least " +
+                                  std::to_string(10 * filter.frequency_class) +
+                                  " samples a second, more than this channel has; it is shown unfiltered."});
 }
 
 }  // namespace
@@ -78,6 +89,7 @@ TrialResult analyse(const TraceSet& traces, const TrialSetup& setup) {
   out.metrics.insert(out.metrics.end(), after.metrics.begin(), after.metrics.end());
   out.findings.insert(out.findings.end(), after.findings.begin(), after.findings.end());
   out.firing = std::move(after.firing);
+  note_filters(traces, out);
   out.outcome = detector_outcome(evidence, traces.detector, *out.metric("detector_latency_seconds"), setup, out.findings);
   for (const Criterion& criterion : setup.criteria)
     out.criteria.push_back(judge(criterion, out.metrics, out.outcome, evidence, traces.detector, out.firing));

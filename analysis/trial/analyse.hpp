@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "analysis/firing/firing_chain.hpp"
+#include "analysis/trial/filtered_trace.hpp"
 #include "analysis/trial/metric.hpp"
 #include "analysis/trial/trace.hpp"
 #include "analysis/trial/trial_setup.hpp"
@@ -51,6 +52,7 @@ struct TrialResult {
   std::vector<Finding> findings;
   std::vector<Judgement> criteria;
   Marks marks;
+  std::vector<ShownFilter> filters;    ///< how the setup wants channels shown; the metrics are all of the unfiltered samples
   std::optional<FiringReport> firing;  ///< absent: the setup asks nothing of the firing chain, or there is no such channel
   bool operator==(const TrialResult&) const = default;
   [[nodiscard]] const Metric* metric(std::string_view name) const;

@@ -10,7 +10,8 @@
 namespace coldstroke::analysis {
 namespace {
 
-constexpr double kLeastNetG = 0.5;         // an ejection pushes harder than this; drift of a cell does not
+constexpr double kLeastNetG = 0.5;  // an ejection pushes harder than this; drift of a cell does not
+constexpr double kLongestLagShare = 0.1;
 constexpr double kMarginSeconds = 5.0e-3;  // around the stroke, for lost and clipped samples
 
 std::string number(double value, const char* unit) {
@@ -47,6 +48,7 @@ StrokeSearch force_search(const TraceSet& traces, const TrialSetup& setup) {
 StrokeSearch acceleration_search(const TraceSet& traces, const TrialSetup& setup) {
   StrokeSearch q;
   q.least_net_peak = kLeastNetG * kStandardGravity;
+  q.lag_seconds = accelerometer_lag(setup).seconds;
   q.flight_level = -kStandardGravity * std::cos(setup.tilt_radians);
   q.quiet_until_seconds = traces.release_commanded_seconds;
   q.flight_seconds_per_area = flight_per_speed(setup);
@@ -70,6 +72,19 @@ void look(Witness& witness, const StrokeSearch& search, Evidence& out) {
     out.findings.push_back(
         {"faded_out", name,
          "The pulse fades out without the fall of a vehicle leaving; its end was extrapolated, so look at the trace."});
+}
+
+/// A lag small against the stroke sits in samples and instants alike and cancels to its square; a longer one hides the stroke.
+void refuse_slow(Evidence& out, const AccelerometerLag& lag) {
+  if (!out.acceleration.usable()) return;
+  const StrokeWindow& w = out.force.usable() ? *out.force.stroke : *out.acceleration.stroke;
+  const double stroke = w.separation.seconds - w.first_motion.seconds;
+  if (lag.seconds <= kLongestLagShare * stroke) return;
+  const std::string reason = "the accelerometer's lag of " + number(lag.seconds * 1.0e3, "ms") +
+                             " is more than a tenth of the stroke's " + number(stroke * 1.0e3, "ms");
+  const std::string& name = out.acceleration.channel->trace().name;
+  out.findings.push_back({"slow_accelerometer", name, "T" + reason.substr(1) + ": no metric is made of this trace."});
+  out.acceleration.stroke = tl::unexpected<Miss>{Miss{"slow_accelerometer", reason}};
 }
 
 /// On the time line, as it happened to the vehicle.
@@ -122,6 +137,10 @@ std::optional<Instant> pulse_apart(const Evidence& e, const AccelerometerLag& la
 void compare_clocks(Evidence& out, const AccelerometerLag& lag) {
   if (!out.force.usable() || !out.acceleration.usable()) return;
   if (!out.force.stroke->abrupt || !out.acceleration.stroke->abrupt) return;
+  // A flat top is another shape, and so is the fall from it.
+  for (const Witness* witness : {&out.force, &out.acceleration})
+    if (witness->channel->saturated_between(witness->stroke->first_motion.seconds, witness->stroke->separation.seconds) > 0)
+      return;
   const std::string& name = out.acceleration.channel->trace().name;
   const Instant a = placed(out.force.stroke->separation, *out.force.channel, lag);
   const Instant b = placed(out.acceleration.stroke->separation, *out.acceleration.channel, lag);
@@ -203,6 +222,7 @@ Evidence gather(const TraceSet& traces, const TrialSetup& setup) {
   note_unusable(out.supply, Role::supply_pressure);
   look(out.force, force_search(traces, setup), out);
   look(out.acceleration, acceleration_search(traces, setup), out);
+  refuse_slow(out, accelerometer_lag(setup));
   agree_on_instants(out, accelerometer_lag(setup));
   for (const Result<Channel, Miss>* channel : {&out.force.channel, &out.acceleration.channel, &out.supply})
     if (*channel) note_quality(**channel, out);

@@ -214,8 +214,9 @@ class Measurer {
                    v * (pulse->end_value / i1 - i1 / i2), pulse->separation.spread);
     out.budget.add("first motion in the " + pulse->name, pulse->first_motion.standard_uncertainty, "s",
                    v * pulse->start_value * (t / i2 - 1.0 / i1), pulse->first_motion.spread);
-    // The lag taken out of the samples is that of one fitted spring; a fifth of it is open.
-    out.budget.add("lag of the " + pulse->name, 0.2 * pulse->window->lag_seconds, "s", v * (i1 / i2 - pulse->end_value / i1));
+    // The lag taken out of the samples is that of one fitted spring: its damping ratio is known to 10 %, its frequency to 1 %.
+    out.budget.add("lag of the " + pulse->name, std::hypot(0.1, 0.01) * pulse->window->lag_seconds, "s",
+                   v * (i1 / i2 - pulse->end_value / i1));
     const char* unit = force_ ? "N" : "m/s2";
     out.budget.add(pulse->name + " reading at rest", pulse->window->rest_standard_uncertainty, unit,
                    v * (t / i1 - 0.5 * t * t / i2));
@@ -305,6 +306,18 @@ class Measurer {
     return out;
   }
 
+  /// How the samples run where a level is crossed: rise a sample, and the largest second difference beside it.
+  struct Crossing {
+    double slope, bend;
+  };
+  static Crossing crossing_of(const std::vector<double>& y, double place) {
+    const std::size_t i = std::min(static_cast<std::size_t>(place), y.size() - 2);
+    Crossing out{y[i + 1] - y[i], 0.0};
+    for (const std::size_t k : {i, i + 1})
+      if (k > 0 && k + 1 < y.size()) out.bend = std::max(out.bend, std::abs(y[k - 1] - 2.0 * y[k] + y[k + 1]));
+    return out;
+  }
+
   /// IEEE 181's reference levels, with the reading at rest and the peak as the two states.
   [[nodiscard]] Made rise_time() const {
     if (!force_works()) return no_force();
@@ -321,11 +334,17 @@ class Measurer {
       return absent("samples were lost in the rise");
     Number out{
         (*high - *low) * c.period(), {}, "10 to 90 % of the net peak force, first crossings in the unfiltered samples", false};
-    out.budget.add("crossings between samples", c.period() / std::sqrt(6.0), "s", 1.0);
-    // Where it rises slowly, noise and the peak's own doubt move the upper crossing most.
-    const double slope = 0.8 * peak.height / (*high - *low);  // a sample
-    const double doubt = std::hypot(force_->window->noise, 0.9 * std::hypot(peak.noise_uncertainty, peak.shape_uncertainty));
-    out.budget.add("level of the crossings", doubt / slope * c.period(), "s", 1.0);
+    const Crossing at_low = crossing_of(net, *low), at_high = crossing_of(net, *high);
+    const double per_low = c.period() / at_low.slope, per_high = c.period() / at_high.slope;
+    // A value between two samples has two thirds of a sample's variance, as the mean over all places between them.
+    out.budget.add("force cell sample noise", force_->window->noise, "N", std::sqrt(2.0 / 3.0) * std::hypot(per_low, per_high));
+    // A straight line between samples misses a parabola by up to an eighth of the second difference.
+    out.budget.add("course between samples, at 10 %", at_low.bend / 8.0 / std::sqrt(3.0), "N", per_low, Spread::rectangular);
+    out.budget.add("course between samples, at 90 %", at_high.bend / 8.0 / std::sqrt(3.0), "N", per_high, Spread::rectangular);
+    const double per_peak = 0.9 * per_high - 0.1 * per_low;
+    out.budget.add("force cell noise at the peak", peak.noise_uncertainty, "N", per_peak);
+    out.budget.add("force cell ring and shape at the peak", peak.shape_uncertainty, "N", per_peak);
+    out.budget.add("force cell reading at rest", force_->window->rest_standard_uncertainty, "N", 0.1 * per_high - 0.9 * per_low);
     return out;
   }
 
@@ -349,7 +368,7 @@ class Measurer {
     if (!rise || !(up > 0.0)) return absent("no speed leads from separation to this landing");
     const auto change = [&](FreeFall other, double time) { return (speed_of_flight(other, time).value_or(*rise) - *rise) / up; };
     Number out{*rise / up, {}, "flight time from separation to landing at the setup's height, quadratic drag", false};
-    constexpr double kStepSeconds = 1.0e-3, kStepMetres = 1.0e-2, kStepShare = 0.05, kAirShare = 0.03;
+    constexpr double kStepSeconds = 1.0e-3, kStepMetres = 1.0e-2, kStepShare = 0.05;
     const double per_second = change(fall, seconds + kStepSeconds) / kStepSeconds;
     out.budget.add("landing in the accelerometer", landing->standard_uncertainty, "s", per_second, landing->spread);
     out.budget.add("separation in the accelerometer", acceleration_->separation.standard_uncertainty, "s", -per_second,
@@ -360,7 +379,7 @@ class Measurer {
     draggier.drag_area_m2 *= 1.0 + kStepShare;
     const double per_share = change(draggier, seconds) / kStepShare;
     out.budget.add("drag area", s_.coast->drag_area_relative_standard_uncertainty, "1", per_share);
-    out.budget.add("air density", kAirShare, "1", per_share);  // the weather's share
+    out.budget.add("air density", kAirRelativeStandardUncertainty, "1", per_share);
     return out;
   }
 
@@ -413,27 +432,35 @@ class Measurer {
     return out;
   }
 
-  /// From the lowest to the highest that follows it, means over 50 ms: what heat from the wall and the feed give back.
+  /// The largest rise above the lowest until then, means over 50 ms: what heat from the wall and the feed give back. A vent that
+  /// empties the reservoir later takes nothing from it.
   [[nodiscard]] Made recovery() const {
     if (!e_.supply) return absent(e_.supply.error().reason);
     if (!e_.separation) return absent(e_.no_stroke);
     const Channel& c = *e_.supply;
     constexpr double kMeanSeconds = 50.0e-3;
-    std::vector<Level> means;
-    const std::size_t count = c.count_in(kMeanSeconds, 3);
-    for (std::size_t i = c.at_or_after(e_.separation->seconds); i + count <= c.size(); i += count)
-      means.push_back(level(c.values().subspan(i, count)));
-    if (means.size() < 4) return absent("the supply pressure was not recorded long enough after separation");
-    const auto lower = [](const Level& a, const Level& b) { return a.mean < b.mean; };
-    const auto lowest = std::min_element(means.begin(), means.end(), lower);
-    const auto highest = std::max_element(lowest, means.end(), lower);
-    Number out{highest->mean - lowest->mean,
+    const std::size_t count = c.count_in(kMeanSeconds, 3), first = c.at_or_after(e_.separation->seconds);
+    if (c.size() < first + 4 * count) return absent("the supply pressure was not recorded long enough after separation");
+    const auto values = c.values().subspan(first);
+    double sum = 0.0, least = INFINITY, rise = 0.0;
+    std::size_t least_at = 0, from = 0, to = 0;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      sum += values[i] - (i >= count ? values[i - count] : 0.0);
+      if (i + 1 < count) continue;
+      const double mean = sum / static_cast<double>(count);
+      if (mean < least) least = mean, least_at = i + 1 - count;
+      if (mean - least > rise) rise = mean - least, from = least_at, to = i + 1 - count;
+    }
+    const Level lowest = level(values.subspan(from, count)), highest = level(values.subspan(to, count));
+    Number out{highest.mean - lowest.mean,
                {},
-               "highest supply pressure after its lowest less that lowest, means over 50 ms",
+               "largest rise of the supply pressure above its lowest until then, means over 50 ms",
                c.saturated_between(e_.separation->seconds, c.seconds(static_cast<double>(c.size()))) > 0};
     out.budget.add("supply pressure gain", c.trace().gain_standard_uncertainty, "1", out.value);
-    const double scatter = std::hypot(c.noise(lowest->standard_deviation), c.noise(highest->standard_deviation));
-    out.budget.add("supply pressure means", scatter / std::sqrt(static_cast<double>(lowest->count)), "Pa", 1.0);
+    // The pressure itself moves within a mean; before the release it stands still and shows the noise.
+    const auto still = supply_before_release();
+    const double scatter = still ? c.noise(still->standard_deviation) : c.noise(highest.standard_deviation);
+    out.budget.add("supply pressure means", scatter * std::sqrt(2.0 / static_cast<double>(count)), "Pa", 1.0);
     return out;
   }
 

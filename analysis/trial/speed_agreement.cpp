@@ -43,7 +43,7 @@ std::vector<Finding> compare_speeds(const std::vector<SpeedWitness>& speeds) {
   std::string text = "Exit speeds differ by more than their uncertainties allow:";
   char part[120];
   for (std::size_t i = 0; i < speeds.size(); ++i) {
-    std::snprintf(part, sizeof part, "%s %.4g +- %.2g m/s from %s", i == 0 ? "" : ",", speeds[i].speed_mps,
+    std::snprintf(part, sizeof part, "%s %.4g ± %.2g m/s from %s", i == 0 ? "" : ",", speeds[i].speed_mps,
                   speeds[i].budget.standard_uncertainty(), speeds[i].from.c_str());
     text += part;
   }

@@ -19,6 +19,7 @@ constexpr std::size_t kFewestInStroke = 10;
 constexpr double kRisePeriods = 0.07, kFallPeriods = 0.07;
 // The rise where the sensor's own answer is not modelled.
 constexpr double kBareRisePeriods = 0.25;
+constexpr std::size_t kFewestInRise = 8;  // to 40 % of the peak: below, a change point's four unknowns have nothing to stand on
 
 struct Pulse {
   std::size_t first = 0, last = 0;  ///< in the smoothed values
@@ -168,9 +169,25 @@ class Picker {
             .noise = std::max(w_.noise, 1.0e-4 * w_.peak)};
   }
 
+  /// Too few samples in the rise for its shape. What is known: the sensor shows the clear level after the last sample that is not
+  /// clear and up to the first one that is; and it does so between a quarter of its lag after first motion, where a well-damped
+  /// second-order sensor (damping ratio 0.7) shows a twentieth of a step, and the whole lag, by which it follows a ramp.
+  Bad bracket_first_motion() {
+    if (gap_between(static_cast<double>(first_clear_) - 3.0, static_cast<double>(first_clear_)))
+      return Miss{"lost_samples", "samples were lost at first motion"};
+    constexpr double kSoonest = 0.25;  // of the lag
+    const double early = 0.5 * (1.0 - kSoonest) * q_.lag_seconds;
+    w_.first_motion = {c_.seconds(static_cast<double>(first_clear_) - 0.5) + early,
+                       std::hypot(c_.period() / std::sqrt(12.0), early / std::sqrt(3.0), q_.lag_standard_uncertainty_seconds),
+                       Spread::rectangular};
+    w_.start_value = 0.5 * std::max(0.0, net(first_clear_));
+    return {};
+  }
+
   Bad pick_first_motion() {
     std::size_t risen = first_clear_;
     while (risen < w_.peak_index && net(risen) < 0.4 * w_.peak) ++risen;
+    if (q_.natural_frequency_hz <= 0.0 && risen - first_clear_ < kFewestInRise) return bracket_first_motion();
     const std::size_t after = std::clamp<std::size_t>(risen - first_clear_, 8, c_.count_in(2.0e-3, 8));
     const std::size_t before = std::min(first_clear_, c_.count_in(2.0e-3, 10));
     const std::size_t begin = first_clear_ - before, end = std::min(first_clear_ + after, y_.size());

@@ -36,8 +36,9 @@ struct StrokeWindow {
 
 /// What the picker must know.
 struct StrokeSearch {
-  double least_net_peak = 0.0;                    ///< a pulse below this is no stroke
-  double natural_frequency_hz = 0.0;              ///< of the sensor, 0: unknown
+  double least_net_peak = 0.0;        ///< a pulse below this is no stroke
+  double natural_frequency_hz = 0.0;  ///< of the sensor, 0: unknown
+  double lag_seconds = 0.0;           ///< of a well-damped sensor that is known by its lag only; its instants stay late by it
   double lag_standard_uncertainty_seconds = 0.0;  ///< of a sensor whose frequency is unknown, on both instants
   double returned_share = 0.6;                    ///< of the pulse's area given back, and the reading back at rest: it never left
   double flight_level = 0.0;                      ///< net reading while the vehicle flies, weight missing: negative

@@ -45,6 +45,7 @@ struct Trace {
   double gain_standard_uncertainty = 0.0;
   double zero_standard_uncertainty = 0.0;
   double resolution = 0.0;  ///< one count in SI, 0: unknown
+  int frequency_class = 0;  ///< channel frequency class that the setup wants it shown through, 0: none; never for metrics
   /// Standard uncertainty of this trace's position on the time line relative to the bench clock, seconds (0 for the rig board).
   double alignment_standard_uncertainty_seconds = 0.0;
 };

@@ -43,6 +43,7 @@ void Bench::read_boards(Readings& r, HostTime now) const {
     r.armed_switch = state->armed_switch;
     r.milliohms = state->milliohms;
     r.detector_idle = state->detector == wire::DetectorState::idle;
+    r.playback = state->playback != 0;
   }
 }
 
@@ -105,6 +106,7 @@ Readings Bench::readings(HostTime now) const {
   r.archive_needed_bytes = archive_needed_bytes();
   r.surroundings = surroundings_;
   r.signatures = signatures_;
+  r.typed_target_pascals = typed_target_;
   r.bypasses = bypasses_;
   r.alignment_uncertainty_seconds = alignment_.uncertainty(
       side(Node::rig).session.exchanges(), side(Node::flight).session.exchanges(), line_knowledge(options_.setup));

@@ -27,6 +27,12 @@ std::string local_clock() {
   return buffer.data();
 }
 
+std::string bar_gauge(double pascals) {
+  std::array<char, 32> text{};
+  std::snprintf(text.data(), text.size(), "%.2f bar gauge", pascals / 1.0e5);
+  return text.data();
+}
+
 /// Why a trial passed, failed or is void, in one sentence: the first criterion that says so.
 std::string verdict_sentence(const analysis::TrialResult& result) {
   for (const auto& judgement : result.criteria)
@@ -116,6 +122,8 @@ void Bench::sign_virtual_rig(HostTime now) {
     signatures_.push_back({role, kUnattendedName, local_clock(), true});
     keep(now, "signed", role + ": " + kUnattendedName + ", nobody looked, trial " + std::to_string(trial_));
   }
+  typed_target_ = setup_target_pascals_;
+  keep(now, "target", "target pressure: " + bar_gauge(setup_target_pascals_) + ", the setup's; nobody typed it");
 }
 
 Result<void> Bench::bypass(HostTime now, const std::string& interlock, const std::string& reason) {
@@ -138,9 +146,7 @@ Result<void> Bench::set_target(HostTime now, double pascals) {
     return tl::unexpected{std::move(*trouble)};
   }
   typed_target_ = options_.setup.charge.target_pascals = pascals;
-  std::array<char, 64> line{};
-  std::snprintf(line.data(), line.size(), "target pressure typed: %.2f bar gauge", pascals / 1.0e5);
-  keep(now, "target", line.data());
+  keep(now, "target", "target pressure typed: " + bar_gauge(pascals));
   return {};
 }
 

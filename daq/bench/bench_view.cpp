@@ -126,7 +126,8 @@ NextAction Bench::next_action(const Readings& r) const {
     case Step::checks:
       if (options_.virtual_rig && signatures_.size() < options_.setup.checklist.roles.size())
         return {"Sign the checklist as " + std::string{kUnattendedName}, OperatorRequest::sign_virtual_rig, true, false, {}};
-      next = {"Hold to charge to " + text("%.2f bar", target_bar), OperatorRequest::charge, false, true, {}};
+      next = {"Hold to charge", OperatorRequest::charge, false, true, {}};
+      if (typed_target_) next.label += " to " + text("%.2f bar", target_bar);
       to = Step::charging;
       break;
     case Step::settling:

@@ -117,9 +117,6 @@ struct BenchView {
   bool virtual_rig = false;  ///< banner: not a real rig
   std::string campaign_file, campaign_name;
   std::optional<double> typed_target_pascals;  ///< the charge a person typed for this trial, gauge; none yet: nullopt
-
-  /// The charge waits for a number that a person types for this trial.
-  [[nodiscard]] bool target_missing() const { return checklist.open && !typed_target_pascals; }
 };
 
 }  // namespace coldstroke::daq

@@ -44,9 +44,12 @@ struct Signing {
   std::string role, name;
   std::vector<std::string> confirmed;
 };
+struct TargetPressure {
+  double pascals;
+};
 struct Happening {
   HostTime time;
-  std::variant<PortOpened, PortLost, Bytes, OperatorRequest, Note, Signing, Bypass, TypedTarget> what;
+  std::variant<PortOpened, PortLost, Bytes, OperatorRequest, Note, Signing, Bypass, TargetPressure> what;
 };
 
 }  // namespace
@@ -122,7 +125,7 @@ struct LiveBench::Inside {
       static_cast<void>(bench.sign(happening.time, signing->role, signing->name, signing->confirmed));
     if (const auto* bypass = std::get_if<Bypass>(&happening.what))
       static_cast<void>(bench.bypass(happening.time, bypass->interlock, bypass->reason));
-    if (const auto* target = std::get_if<TypedTarget>(&happening.what))
+    if (const auto* target = std::get_if<TargetPressure>(&happening.what))
       static_cast<void>(bench.set_target(happening.time, target->pascals));
   }
 
@@ -269,7 +272,7 @@ void LiveBench::bypass(const QString& interlock, const QString& reason) {
   inside_->put({host_now(), Bypass{interlock.toStdString(), reason.toStdString()}});
 }
 
-void LiveBench::setTarget(double pascals) { inside_->put({host_now(), TypedTarget{pascals}}); }
+void LiveBench::setTarget(double pascals) { inside_->put({host_now(), TargetPressure{pascals}}); }
 
 const Setup& LiveBench::setup() const { return inside_->options.setup; }
 

@@ -17,12 +17,6 @@
 
 namespace coldstroke::daq {
 
-/// The pressure to charge to in this trial, gauge. There is no default.
-struct TypedTarget {
-  double pascals = 0.0;
-  bool operator==(const TypedTarget&) const = default;
-};
-
 /// The running bench as the window sees it: threads, ports, recorder and sequence behind one object.
 /// Lives in the thread that made it; the work is done elsewhere. Every member may be called from that thread at any time and
 /// returns at once.

@@ -37,6 +37,7 @@ analysis::Trace make_trace(const StreamCollector::Segment& segment, std::size_t 
   trace.gain_standard_uncertainty = channel.calibration.gain_standard_uncertainty;
   trace.zero_standard_uncertainty = channel.calibration.zero_standard_uncertainty;
   trace.resolution = std::abs(channel.calibration.scale);
+  trace.frequency_class = channel.frequency_class;
   trace.samples.reserve(last - first);
   for (std::size_t k = first; k < last; ++k)
     trace.samples.push_back(channel.calibration.si(segment.counts[k * segment.channels + channel.index]));

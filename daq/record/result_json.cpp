@@ -150,6 +150,8 @@ std::string result_json(const analysis::TrialResult& result) {
   out["findings"] = Json::array();
   for (const auto& finding : result.findings)
     out["findings"].push_back({{"kind", finding.kind}, {"channel", finding.channel}, {"message", finding.message}});
+  for (const auto& filter : result.filters)
+    out["shown_through"][filter.channel] = {{"frequency_class", filter.frequency_class}, {"refused", filter.refused}};
   out["criteria"] = Json::array();
   for (const auto& judgement : result.criteria) out["criteria"].push_back(judgement_json(judgement));
   Json marks = Json::object();
@@ -175,6 +177,9 @@ Result<analysis::TrialResult> parse_result_json(const std::string& text) try {
   for (const Json& finding : in.at("findings"))
     out.findings.push_back({finding.at("kind").get<std::string>(), finding.at("channel").get<std::string>(),
                             finding.at("message").get<std::string>()});
+  if (in.contains("shown_through"))
+    for (const auto& [channel, filter] : in.at("shown_through").items())
+      out.filters.push_back({channel, filter.at("frequency_class").get<int>(), filter.at("refused").get<bool>()});
   for (const Json& judgement : in.at("criteria")) out.criteria.push_back(judgement_from(judgement));
   const Json& marks = in.at("marks");
   out.marks.release_commanded_seconds = get<double>(marks, "release_commanded_seconds");

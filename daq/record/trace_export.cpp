@@ -2,9 +2,7 @@
 #include "daq/record/trace_export.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cerrno>
-#include <charconv>
 #include <cmath>
 #include <cstring>
 #include <fstream>
@@ -28,12 +26,6 @@ struct Group {
 
 bool same_line(const Trace& a, const Trace& b) {
   return a.start_seconds == b.start_seconds && a.period_seconds == b.period_seconds && a.samples.size() == b.samples.size();
-}
-
-std::string shortest(double value) {
-  std::array<char, 32> text{};
-  const auto end = std::to_chars(text.data(), text.data() + text.size(), value).ptr;
-  return {text.data(), end};
 }
 
 std::string_view role_word(Role role) {

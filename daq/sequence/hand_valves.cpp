@@ -2,6 +2,7 @@
 #include "daq/sequence/hand_valves.hpp"
 
 #include <array>
+#include <cmath>
 #include <cstdio>
 
 namespace coldstroke::daq {
@@ -10,7 +11,7 @@ namespace {
 
 std::string bar(double pascals) {
   std::array<char, 32> buffer{};
-  std::snprintf(buffer.data(), buffer.size(), "%.2f bar", pascals / 1.0e5);
+  std::snprintf(buffer.data(), buffer.size(), "%.2f bar", std::round(pascals / 1.0e3) / 100.0 + 0.0);  // never "-0.00 bar"
   return buffer.data();
 }
 

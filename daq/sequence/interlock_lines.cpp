@@ -28,7 +28,8 @@ std::string text(const char* format, double a, double b = 0.0) {
   return buffer.data();
 }
 
-std::string bar(double pascals) { return text("%.2f bar", pascals / 1.0e5); }
+/// Never "-0.00 bar": adding zero to a negative zero makes it a plain one.
+std::string bar(double pascals) { return text("%.2f bar", std::round(pascals / 1.0e3) / 100.0 + 0.0); }
 
 std::string age(double seconds) { return std::isinf(seconds) ? "no frame yet" : text("%.0f ms old", seconds * 1000.0); }
 
@@ -55,6 +56,12 @@ Interlock from_rig(const Readings& r, const Setup& s, const char* name, std::str
   return {
       name, std::move(reading), std::move(limit), remedy, holds && rig_fresh(r, s), rig_fresh(r, s), s.link_fresh_seconds, false,
       {}};
+}
+
+Interlock from_flight(const Readings& r, const Setup& s, const char* name, std::string reading, const char* limit,
+                      const char* remedy, bool holds) {
+  return {name, std::move(reading), limit, remedy, holds && flight_fresh(r, s), flight_fresh(r, s), s.link_fresh_seconds, false,
+          {}};
 }
 
 Interlock from_pressure(const Readings& r, const Setup& s, const char* name, std::string reading, std::string limit,
@@ -200,15 +207,13 @@ std::optional<Interlock> firing_channels(const Readings& r, const Setup& s) {
 }
 
 std::optional<Interlock> detector(const Readings& r, const Setup& s) {
-  return Interlock{"detector",
-                   r.detector_idle ? "idle" : "not idle",
-                   "idle",
-                   "abort, find out what it reacted to: a decision before release would have started a motor",
-                   r.detector_idle && flight_fresh(r, s),
-                   flight_fresh(r, s),
-                   s.link_fresh_seconds,
-                   false,
-                   {}};
+  return from_flight(r, s, "detector", r.detector_idle ? "idle" : "not idle", "idle",
+                     "abort, find out what it reacted to: a decision before release would have started a motor", r.detector_idle);
+}
+
+std::optional<Interlock> no_playback(const Readings& r, const Setup& s) {
+  return from_flight(r, s, "playback", r.playback ? "ON: the detector hears a recording" : "off", "off",
+                     "end the playback; restart the flight board if it stays on", !r.playback);
 }
 
 std::optional<Interlock> boards_kept_running(const Readings& r, const Setup&) {
@@ -245,7 +250,8 @@ std::optional<Interlock> charge_window(const Readings& r, const Setup& s) {
 }
 
 std::optional<Interlock> steady(const Readings& r, const Setup& s) {
-  return from_pressure(r, s, "pressure steady", text("%+.3f bar/s for %.1f s", r.pressure_slope / 1.0e5, r.steady_seconds),
+  return from_pressure(r, s, "pressure steady",
+                       text("%+.3f bar/s for %.1f s", std::round(r.pressure_slope / 1.0e2) / 1.0e3 + 0.0, r.steady_seconds),
                        text("within %.3f bar/s for %.1f s", s.charge.steady_pascals_per_second / 1.0e5, s.charge.settle_seconds),
                        "wait; if it keeps falling look for a leak, if it rises the regulator creeps or a hand valve is open",
                        r.steady_seconds >= s.charge.settle_seconds);
@@ -328,7 +334,7 @@ std::optional<Interlock> clock_alignment(const Readings& r, const Setup& s) {
   if (s.flight_records_by_itself) return std::nullopt;
   const auto u = r.alignment_uncertainty_seconds;
   Interlock line =
-      always_known("clock alignment", u ? text("+-%.2f ms", *u * 1000.0) : "not yet known",
+      always_known("clock alignment", u ? text("±%.2f ms", *u * 1000.0) : "not yet known",
                    text("within %.2f ms", s.alignment_limit_seconds * 1000.0), "wait for clock replies; try a shorter cable path",
                    u.has_value() && *u <= s.alignment_limit_seconds);
   line.fresh = u.has_value();
@@ -365,6 +371,12 @@ std::optional<Interlock> checklist(const Readings& r, const Setup& s) {
   }
   return always_known("checklist", reading, "signed for this trial by every role",
                       "go through the list; each role signs for itself", all);
+}
+
+std::optional<Interlock> target_pressure(const Readings& r, const Setup&) {
+  return always_known("target pressure", r.typed_target_pascals ? bar(*r.typed_target_pascals) : "not typed",
+                      "typed for this trial", "type the pressure to charge to; none is taken for granted",
+                      r.typed_target_pascals.has_value());
 }
 
 std::optional<Interlock> keep_clear_wait(const Readings& r, const Setup&) {

@@ -19,6 +19,7 @@ std::optional<Interlock> release_key(const Readings&, const Setup&);
 std::optional<Interlock> lid_open(const Readings&, const Setup&);
 std::optional<Interlock> firing_channels(const Readings&, const Setup&);
 std::optional<Interlock> detector(const Readings&, const Setup&);
+std::optional<Interlock> no_playback(const Readings&, const Setup&);
 std::optional<Interlock> boards_kept_running(const Readings&, const Setup&);
 std::optional<Interlock> board_faults(const Readings&, const Setup&);
 std::optional<Interlock> valves_before_charge(const Readings&, const Setup&);
@@ -36,6 +37,7 @@ std::optional<Interlock> archive(const Readings&, const Setup&);
 std::optional<Interlock> archive_room(const Readings&, const Setup&);
 std::optional<Interlock> setup_unchanged(const Readings&, const Setup&);
 std::optional<Interlock> checklist(const Readings&, const Setup&);
+std::optional<Interlock> target_pressure(const Readings&, const Setup&);
 std::optional<Interlock> keep_clear_wait(const Readings&, const Setup&);
 std::optional<Interlock> analysis_done(const Readings&, const Setup&);
 

@@ -32,6 +32,7 @@ constexpr std::array kSources{
            "resistance of each channel and the arm switch, as the flight board reads them; current through the "
            "dummy load without a decision"},
     Source{"detector", "state told by the flight board"},
+    Source{"playback", "state told by the flight board"},
     Source{"rig board faults", "latched faults of the rig board"},
     Source{"pressure below maximum", "supply pressure, alive and inside its range"},
     Source{"valve read-back", "outputs and read-back of the rig board; hand valves are proven by the pressure"},
@@ -47,6 +48,7 @@ constexpr std::array kSources{
     Source{"archive room", "free room on the disk"},
     Source{"setup unchanged", "the setup file"},
     Source{"checklist", "signatures of the running trial"},
+    Source{"target pressure", "what a person typed in the checks of the running trial"},
     Source{"keep-clear wait", "time since keep clear or locked out was entered"},
     Source{"analysis", "state of read-back and analysis"},
 };

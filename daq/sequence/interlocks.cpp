@@ -15,24 +15,31 @@ namespace {
 
 using lines::Line;
 
-constexpr std::array kToBegin{lines::rig_link, lines::flight_link, lines::archive, lines::archive_room, lines::setup_unchanged};
+constexpr std::array kToBegin{lines::rig_link, lines::flight_link,  lines::no_playback,
+                              lines::archive,  lines::archive_room, lines::setup_unchanged};
 constexpr std::array kToCharge{
     lines::rig_link,      lines::boards_kept_running,  lines::flight_link,    lines::stop_loop,        lines::release_key,
-    lines::lid_open,      lines::firing_channels,      lines::detector,       lines::board_faults,
+    lines::lid_open,      lines::firing_channels,      lines::detector,       lines::no_playback,      lines::board_faults,
 
     lines::below_maximum, lines::valves_before_charge, lines::channels_alive, lines::channels_at_rest, lines::calibration,
     lines::declared,      lines::clock_alignment,      lines::archive,        lines::archive_room,     lines::setup_unchanged,
-    lines::checklist};
-constexpr std::array kToRelease{
-    lines::rig_link,        lines::boards_kept_running, lines::flight_link, lines::stop_loop,      lines::release_key,
-    lines::lid_open,        lines::firing_channels,     lines::detector,    lines::board_faults,   lines::below_maximum,
-    lines::valves_all_shut, lines::charge_window,       lines::steady,      lines::channels_alive, lines::calibration,
-    lines::declared,        lines::clock_alignment,     lines::archive,     lines::archive_room,   lines::setup_unchanged,
-    lines::checklist};
+    lines::checklist,     lines::target_pressure};
+constexpr std::array kToRelease{lines::rig_link,        lines::boards_kept_running,
+                                lines::flight_link,     lines::stop_loop,
+                                lines::release_key,     lines::lid_open,
+                                lines::firing_channels, lines::detector,
+                                lines::no_playback,     lines::board_faults,
+                                lines::below_maximum,   lines::valves_all_shut,
+                                lines::charge_window,   lines::steady,
+                                lines::channels_alive,  lines::calibration,
+                                lines::declared,        lines::clock_alignment,
+                                lines::archive,         lines::archive_room,
+                                lines::setup_unchanged, lines::checklist,
+                                lines::target_pressure};
 constexpr std::array kWhileCharged{
-    lines::rig_link,      lines::boards_kept_running, lines::flight_link, lines::stop_loop,    lines::release_key,
-    lines::lid_open,      lines::firing_channels,     lines::detector,    lines::board_faults, lines::below_maximum,
-    lines::channels_alive};
+    lines::rig_link,      lines::boards_kept_running, lines::flight_link, lines::stop_loop,   lines::release_key,
+    lines::lid_open,      lines::firing_channels,     lines::detector,    lines::no_playback, lines::board_faults,
+    lines::below_maximum, lines::channels_alive};
 constexpr std::array kWhileRecorded{lines::archive};
 constexpr std::array kWhileCounting{lines::charge_window};
 // The detector may rightly build or decide here: the stroke follows within milliseconds, and so do full ranges.

@@ -69,6 +69,7 @@ struct Readings {
   bool armed_switch = false;
   std::vector<std::uint32_t> milliohms;
   bool detector_idle = false;
+  bool playback = false;                      ///< the flight board's detector hears a played recording, not its accelerometer
   std::optional<double> dummy_load_amperes;   ///< largest of the last 50 ms, if the setup has that channel
   std::string rig_firmware, flight_firmware;  ///< "NAME VERSION", empty: not told yet
   std::vector<std::pair<std::string, std::string>> detector_settings;
@@ -82,6 +83,7 @@ struct Readings {
   Surroundings surroundings;
 
   std::vector<Signature> signatures;
+  std::optional<double> typed_target_pascals;  ///< the charge that a person typed for this trial, gauge; none yet: nullopt
   std::vector<Bypass> bypasses;
   double keep_clear_remaining_seconds = 0.0;
   bool judged = true;  ///< no analysis is still running

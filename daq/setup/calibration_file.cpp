@@ -7,28 +7,13 @@
 
 #include <array>
 #include <cerrno>
-#include <charconv>
 #include <cmath>
 #include <cstring>
 
+#include "daq/setup/table_reader.hpp"
+
 namespace coldstroke::daq {
 namespace {
-
-/// Shortest decimal that reads back as the same double.
-std::string exact(double value) {
-  std::array<char, 40> digits{};
-  const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), value).ptr;
-  return {digits.data(), end};
-}
-
-std::string in_quotes(std::string_view words) {
-  std::string out = "\"";
-  for (const char c : words) {
-    if (c == '"' || c == '\\') out += '\\';
-    out += c;
-  }
-  return out + '"';
-}
 
 void line(std::string& out, std::string_view key, const std::string& value) { (out += key) += " = " + value + "\n"; }
 
@@ -119,25 +104,25 @@ std::vector<StatedNumber> stated_numbers(const CalibrationRecord& record) {
 
 std::string toml_text(const CalibrationRecord& record) {
   std::string out = "\n[[calibration]]\n";
-  line(out, "channel", in_quotes(record.channel));
-  line(out, "when", in_quotes(record.when));
-  line(out, "who", in_quotes(record.who));
-  line(out, "reference", in_quotes(record.reference));
-  line(out, "reference_standard_uncertainty", exact(record.reference_standard_uncertainty));
-  line(out, "valid_until", in_quotes(record.valid_until));
-  line(out, "reason", in_quotes(record.reason));
+  line(out, "channel", toml_quoted(record.channel));
+  line(out, "when", toml_quoted(record.when));
+  line(out, "who", toml_quoted(record.who));
+  line(out, "reference", toml_quoted(record.reference));
+  line(out, "reference_standard_uncertainty", toml_number(record.reference_standard_uncertainty));
+  line(out, "valid_until", toml_quoted(record.valid_until));
+  line(out, "reason", toml_quoted(record.reason));
   line(out, "model", record.curve.form() == analysis::CalibrationForm::line ? "\"line\"" : "\"quadratic\"");
-  for (const StatedNumber& number : stated_numbers(record)) line(out, number.key, exact(number.value));
+  for (const StatedNumber& number : stated_numbers(record)) line(out, number.key, toml_number(number.value));
   if (record.shunt) {
-    line(out, "shunt_expected_counts", exact(record.shunt->expected));
-    line(out, "shunt_seen_counts", exact(record.shunt->seen));
-    line(out, "shunt_tolerance", exact(record.shunt->tolerance));
+    line(out, "shunt_expected_counts", toml_number(record.shunt->expected));
+    line(out, "shunt_seen_counts", toml_number(record.shunt->seen));
+    line(out, "shunt_tolerance", toml_number(record.shunt->tolerance));
   }
   for (const analysis::CalibrationPoint& p : record.points) {
     out += "[[calibration.point]]\n";
-    line(out, "applied_si", exact(p.applied));
-    line(out, "reading_mean_counts", exact(p.reading));
-    line(out, "reading_standard_deviation_counts", exact(p.reading_standard_deviation));
+    line(out, "applied_si", toml_number(p.applied));
+    line(out, "reading_mean_counts", toml_number(p.reading));
+    line(out, "reading_standard_deviation_counts", toml_number(p.reading_standard_deviation));
     line(out, "samples", std::to_string(p.samples));
     line(out, "direction", p.unloading ? "\"unloading\"" : "\"loading\"");
   }

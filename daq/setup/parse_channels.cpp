@@ -6,6 +6,7 @@
 #include <set>
 #include <tuple>
 
+#include "analysis/signal/cfc.hpp"
 #include "daq/setup/parse_parts.hpp"
 #include "daq/setup/units.hpp"
 
@@ -112,6 +113,10 @@ ChannelSetup parse_channel(TableReader& table) {
     table.complain("rest_high", "is not above rest_low", "a number above rest_low");
   }
   if (const auto noise = table.optional_number("noise_max", {0.0, kHuge, true})) channel.noise_max = *noise * factor;
+  channel.frequency_class = table.whole("frequency_class", 0, 1000, 0);
+  if (channel.frequency_class != 0 && !analysis::cfc_class(channel.frequency_class))
+    table.complain("frequency_class", "is " + std::to_string(channel.frequency_class) + ", which is none",
+                   "60, 180, 600 or 1000 (SAE J211-1); 0 for unfiltered");
   channel.calibration = parse_calibration(table.table("calibration"), factor);
   table.refuse_unknown();
   return channel;

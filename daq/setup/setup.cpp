@@ -142,7 +142,7 @@ void parse_flight(TableReader table, Setup& setup) {
   if (const auto delay = table.optional_number("igniter_delay_milliseconds", {0.0, 60000.0})) {
     setup.trial.igniter_delay_seconds = *delay / 1000.0;
   }
-  if (const auto lag = table.optional_number("accelerometer_lag_milliseconds", {0.0, 100.0})) {
+  if (const auto lag = table.optional_number("accelerometer_lag_milliseconds", {0.0, 1000.0})) {
     setup.trial.accelerometer_lag_seconds = *lag / 1000.0;
     setup.trial.accelerometer_lag_standard_uncertainty_seconds =
         table.number("accelerometer_lag_standard_uncertainty_milliseconds", {0.0, 100.0}) / 1000.0;
@@ -179,6 +179,8 @@ const ChannelSetup* Setup::channel(analysis::Role role) const {
 
 namespace {
 
+constexpr const char* kShown = "docs/setup.md shows a complete one";
+
 /// A calibration file's text, behind the setup's own.
 struct Appended {
   std::string text, source;
@@ -191,12 +193,6 @@ std::string joined_text(std::string own, const std::string& appended) {
 
 unsigned lines_in(std::string_view text) { return static_cast<unsigned>(std::ranges::count(text, '\n')); }
 
-Complaint not_toml(const toml::parse_error& error, const Problems& problems) {
-  return {"The file is not TOML: " + std::string{error.description()},
-          problems.place(error.source().begin.line) + ", column " + std::to_string(error.source().begin.column),
-          "Correct this place; the file is TOML 1.0 (toml.io), and docs/setup.md shows a complete one."};
-}
-
 Result<Setup> parse(std::string_view own, const std::string& source, const std::optional<Appended>& appended) {
   Problems problems{source};
   std::string text{own};
@@ -205,13 +201,9 @@ Result<Setup> parse(std::string_view own, const std::string& source, const std::
     problems.appended(lines_in(text) + 1, appended->source);
     text += appended->text;
   }
-  toml::table document;
-  try {
-    document = toml::parse(text);
-  } catch (const toml::parse_error& error) {
-    return tl::unexpected{not_toml(error, problems)};
-  }
-  TableReader root{&document, "", problems};
+  const auto document = parse_document(text, problems, kShown);
+  if (!document) return tl::unexpected{document.error()};
+  TableReader root{&*document, "", problems};
   Setup setup;
   setup.text = std::move(text);
   setup.source = source;
@@ -255,26 +247,22 @@ Result<std::string> text_of(const std::filesystem::path& file, const std::string
 /// The calibration file that a setup's text names, beside the setup; nothing if it names none or is no TOML, which parsing
 /// reports.
 std::filesystem::path named_calibration_file(const std::string& text, const std::filesystem::path& setup_file) {
-  try {
-    const std::string name = toml::parse(text)["rig"]["calibration_file"].value_or(std::string{});
-    return name.empty() ? std::filesystem::path{} : setup_file.parent_path() / name;
-  } catch (const toml::parse_error&) {
-    return {};
-  }
+  const auto document = parse_document(text, Problems{setup_file.string()}, kShown);
+  if (!document) return {};
+  const std::string name = (*document)["rig"]["calibration_file"].value_or(std::string{});
+  return name.empty() ? std::filesystem::path{} : setup_file.parent_path() / name;
 }
 
 /// Alone it must be TOML that holds nothing but [[calibration]]: it may not say anything else of the rig.
 Result<void> only_calibrations(const Appended& file) {
   const Problems problems{file.source};
-  try {
-    for (const auto& [key, value] : toml::parse(file.text))
-      if (key.str() != "calibration")
-        return complain("This does not belong into a calibration file.",
-                        problems.place(value.source().begin.line) + ", key " + std::string{key.str()},
-                        "Allowed: [[calibration]] alone; everything else stands in the setup.");
-  } catch (const toml::parse_error& error) {
-    return tl::unexpected{not_toml(error, problems)};
-  }
+  const auto document = parse_document(file.text, problems, kShown);
+  if (!document) return tl::unexpected{document.error()};
+  for (const auto& [key, value] : *document)
+    if (key.str() != "calibration")
+      return complain("This does not belong into a calibration file.",
+                      problems.place(value.source().begin.line) + ", key " + std::string{key.str()},
+                      "Allowed: [[calibration]] alone; everything else stands in the setup.");
   return {};
 }
 

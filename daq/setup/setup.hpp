@@ -68,6 +68,7 @@ struct ChannelSetup {
   double range_low = 0.0, range_high = 0.0;  ///< SI: at or beyond these the channel is saturated
   /// SI: what the mean over half a second must read before a charge, with the reservoir vented and the vehicle seated.
   std::optional<double> rest_low, rest_high;
+  int frequency_class = 0;          ///< channel frequency class to show it through, 0: none
   std::optional<double> noise_max;  ///< SI: standard deviation over half a second at rest, at most
   Calibration calibration;
   bool operator==(const ChannelSetup&) const = default;

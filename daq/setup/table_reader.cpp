@@ -7,6 +7,8 @@
 #include <numeric>
 #include <sstream>
 
+#include "daq/setup/units.hpp"
+
 namespace coldstroke::daq {
 namespace {
 
@@ -64,6 +66,28 @@ std::string joined(const std::vector<std::string>& items) {
 }
 
 }  // namespace
+
+Result<toml::table> parse_document(std::string_view text, const Problems& places, const std::string& shown) {
+  try {
+    return toml::parse(text);
+  } catch (const toml::parse_error& error) {
+    return complain("The file is not TOML: " + std::string{error.description()},
+                    places.place(error.source().begin.line) + ", column " + std::to_string(error.source().begin.column),
+                    "Correct this place; the file is TOML 1.0 (toml.io), and " + shown + ".");
+  }
+}
+
+std::string toml_number(double value) {
+  std::string out = shortest(value);
+  if (out.find_first_of(".e") == std::string::npos) out += ".0";
+  return out;
+}
+
+std::string toml_quoted(const std::string& words) {
+  std::ostringstream out;
+  out << toml::value<std::string>{words};
+  return out.str();
+}
 
 std::optional<std::string> nearest(std::string_view word, std::span<const std::string> known) {
   std::optional<std::string> best;

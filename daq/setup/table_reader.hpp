@@ -40,6 +40,15 @@ class Problems {
   std::vector<Problem> found_;
 };
 
+/// The document in `text`. Complains with line and column by `places`; `shown` says where a whole one stands ("docs/setup.md
+/// shows a complete one").
+[[nodiscard]] Result<toml::table> parse_document(std::string_view text, const Problems& places, const std::string& shown);
+
+/// A number as TOML text: the fewest digits that read back as the same one, with a point, so that it is a float.
+[[nodiscard]] std::string toml_number(double value);
+/// Words as TOML text, in quotes.
+[[nodiscard]] std::string toml_quoted(const std::string& words);
+
 /// Closed interval; with `above_low` the lower end itself is refused.
 struct Bounds {
   double low = 0.0, high = 0.0;

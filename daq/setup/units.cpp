@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/setup/units.hpp"
 
+#include <array>
+#include <charconv>
 #include <numbers>
 
 namespace coldstroke::daq {
@@ -78,6 +80,12 @@ std::optional<double> to_si_factor(Dimension dimension, std::string_view unit) {
     if (known.dimension == dimension && known.word == unit) return known.factor;
   }
   return std::nullopt;
+}
+
+std::string shortest(double value) {
+  std::array<char, 32> text{};
+  const auto end = std::to_chars(text.data(), text.data() + text.size(), value).ptr;
+  return {text.data(), end};
 }
 
 std::string unit_words(Dimension dimension) {

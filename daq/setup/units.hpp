@@ -35,6 +35,9 @@ enum class Dimension {
 /// is not of this dimension. Unit words are case-sensitive: "mN" is not "MN". Exact conversions: NIST SP 811 (2008), appendix B.
 [[nodiscard]] std::optional<double> to_si_factor(Dimension dimension, std::string_view unit);
 
+/// The fewest digits that read back as the same number.
+[[nodiscard]] std::string shortest(double value);
+
 /// Known unit words of a dimension, for messages: "s, ms, us".
 [[nodiscard]] std::string unit_words(Dimension dimension);
 

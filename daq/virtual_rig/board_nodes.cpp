@@ -98,6 +98,8 @@ std::vector<std::pair<std::string, std::string>> DetectorSettings::texts() const
   out.emplace_back("building_g", plain(detector.building_g));
   out.emplace_back("deadline_ms", plain(detector.board_deadline_seconds * 1000.0));
   out.emplace_back("filter_ms", plain(detector.filter_seconds * 1000.0));
+  const double rest = detector.axis == 2 ? std::cos(tilt_radians) : detector.axis == 0 ? std::sin(tilt_radians) : 0.0;
+  out.emplace_back("rest_g", plain(rest));
   return out;
 }
 
@@ -110,6 +112,12 @@ FlightNode::FlightNode(const Scenario& scenario, std::uint64_t seed, double scal
   config_.identity.firmware_name = kFlightFirmware;
   config_.sample_period_ns = static_cast<std::uint32_t>(hardware.period_ns);
   config_.scale_hint = static_cast<float>(scale);
+  if (scenario.firing.dummy_load) {  // the board's registered dummy loads: as marked on the box, +-20 %
+    for (std::size_t i = 0; i < CS_FLIGHT_FIRING_CHANNELS; ++i) {
+      config_.dummy_low_milliohms[i] = static_cast<std::uint32_t>(std::lround(scenario.firing.load_ohms * 800.0));
+      config_.dummy_high_milliohms[i] = static_cast<std::uint32_t>(std::lround(scenario.firing.load_ohms * 1200.0));
+    }
+  }
   const double before = scenario.detector.memory_before_seconds * scenario.boards.flight_rate_hz;
   config_.memory_before_samples = static_cast<std::uint32_t>(std::min(before, CS_FLIGHT_MEMORY - 1.0));
   write_config();

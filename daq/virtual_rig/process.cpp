@@ -26,6 +26,7 @@ constexpr int kNotStarted = 127;
   sigset_t none;
   ::sigemptyset(&none);
   ::sigprocmask(SIG_SETMASK, &none, nullptr);
+  ::setpgid(0, 0);  // a Ctrl-C at the terminal is for the host, which vents the rig and then ends it; not for both at once
   ::execv(executable, arguments);
   ::_exit(kNotStarted);
 }

@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <limits>
 #include <numbers>
+#include <numeric>
 
 #include "protocol/board/rig_board.h"
 
@@ -157,6 +159,11 @@ void RigPhysics::gas_step(double end, std::vector<LoadRun>& runs) {
   if (events.first_motion_seconds && in_tube_) {
     const double when = start + *events.first_motion_seconds;
     run_to(when, from);
+    // Friction falls at once from breakaway to running: the cell sees a step there, not a ramp to the end of this piece.
+    analysis::StrokeState let_go = state_;
+    let_go.moving = true;
+    let_go.chamber_pascals += (after.chamber_pascals - state_.chamber_pascals) * *events.first_motion_seconds / step;
+    from = loads_at(analysis::acceleration(parameters_, let_go), when);
     if (!story_.first_motion_seconds) {
       story_.first_motion_seconds = when;
       if (!story_.release_seconds) story_.reservoir_at_release_pascals = gauge();
@@ -179,6 +186,7 @@ void RigPhysics::gas_step(double end, std::vector<LoadRun>& runs) {
     flight_.advance(end);
     if (flying && flight_.place() != Place::airborne) story_.landing_seconds = end;
     story_.apex_metres = std::max(story_.apex_metres, flight_.apex_metres());
+    if (story_.separation_seconds) note_recovery(step);
   }
   const double acceleration = in_tube_ ? analysis::acceleration(parameters_, state_) : 0.0;
   if (in_tube_ && story_.first_motion_seconds) note_extremes(acceleration, end);
@@ -193,14 +201,53 @@ void RigPhysics::leave_tube(double when, const analysis::StrokeState& at_exit) {
   story_.separation_seconds = when;
   story_.exit_speed_mps = at_exit.speed_mps;
   story_.reservoir_at_separation_pascals = at_exit.reservoir_pascals - scenario_.gas.ambient_pascals;
+  note_rise();
+  lowest_mean_ = std::numeric_limits<double>::infinity();
+  milliseconds_.clear();
+  under_way_ = under_way_seconds_ = 0.0;
   flight_.leave(when, at_exit.speed_mps);
   if (scenario_.vehicle.cable_drops || faults_.cable_drops) cable_ = false;
 }
 
 void RigPhysics::note_extremes(double acceleration_mps2, double when) {
+  pushes_.push_back({when, acceleration_mps2});
+  const double across = std::hypot(loads_at(acceleration_mps2, when).felt_mps2[0] - loads_at(0.0, when).felt_mps2[0],
+                                   loads_at(acceleration_mps2, when).felt_mps2[1]);
+  story_.lateral_peak_mps2 = std::max(story_.lateral_peak_mps2, across);
   if (acceleration_mps2 <= story_.peak_acceleration_mps2) return;
   story_.peak_acceleration_mps2 = acceleration_mps2;
   story_.peak_time_seconds = when;
+}
+
+/// First crossings of 10 and 90 % of the peak, between steps of the integration.
+void RigPhysics::note_rise() {
+  const auto crossing = [this](double level) -> std::optional<double> {
+    for (std::size_t i = 0; i < pushes_.size(); ++i) {
+      if (pushes_[i].acceleration_mps2 < level) continue;
+      if (i == 0) return pushes_[0].when;
+      const Push &low = pushes_[i - 1], &high = pushes_[i];
+      return low.when +
+             (high.when - low.when) * (level - low.acceleration_mps2) / (high.acceleration_mps2 - low.acceleration_mps2);
+    }
+    return std::nullopt;
+  };
+  const auto low = crossing(0.1 * story_.peak_acceleration_mps2), high = crossing(0.9 * story_.peak_acceleration_mps2);
+  if (low && high) story_.rise_time_seconds = *high - *low;
+}
+
+/// What the wall's heat and the feed give back: means over 50 ms, moved on by a millisecond.
+void RigPhysics::note_recovery(double seconds) {
+  under_way_ += gauge() * seconds;
+  under_way_seconds_ += seconds;
+  if (under_way_seconds_ < 0.999e-3) return;
+  milliseconds_.push_back(under_way_ / under_way_seconds_);
+  under_way_ = under_way_seconds_ = 0.0;
+  constexpr std::size_t kMilliseconds = 50;
+  if (milliseconds_.size() > kMilliseconds) milliseconds_.pop_front();
+  if (milliseconds_.size() < kMilliseconds) return;
+  const double mean = std::accumulate(milliseconds_.begin(), milliseconds_.end(), 0.0) / kMilliseconds;
+  lowest_mean_ = std::min(lowest_mean_, mean);
+  story_.recovery_pascals = std::max(story_.recovery_pascals, mean - lowest_mean_);
 }
 
 /// The person beside the rig: goes near once the gas is out, picks the vehicle up (or frees it in the tube) and seats it again.
@@ -226,6 +273,7 @@ void RigPhysics::seat_vehicle(double now) {
   finished_ = story_;
   story_ = {};
   story_.number = finished_->number + 1;
+  pushes_.clear();
   draw_ejection();
   loads_ = loads_at(0.0, now);
 }

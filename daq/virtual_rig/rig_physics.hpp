@@ -6,6 +6,7 @@
 
 #include <array>
 #include <cstdint>
+#include <deque>
 #include <optional>
 #include <vector>
 
@@ -85,6 +86,8 @@ class RigPhysics {
   void gas_step(double end, std::vector<LoadRun>& runs);
   void leave_tube(double when, const analysis::StrokeState& at_exit);
   void note_extremes(double acceleration_mps2, double when);
+  void note_rise();
+  void note_recovery(double seconds);
   void person();
   void seat_vehicle(double now);
   [[nodiscard]] double force_of(double acceleration_mps2, double now) const;
@@ -107,6 +110,14 @@ class RigPhysics {
   VehicleFlight flight_;
   Loads loads_;
   EjectionStory story_;
+  struct Push {
+    double when, acceleration_mps2;
+  };
+  std::vector<Push> pushes_;  ///< of this stroke, for its rise time
+  /// The reservoir's mean over each millisecond of the last 50 after separation, the millisecond under way, the lowest mean
+  /// of 50.
+  std::deque<double> milliseconds_;
+  double under_way_ = 0.0, under_way_seconds_ = 0.0, lowest_mean_ = 0.0;
   std::optional<EjectionStory> finished_;
   bool cable_ = true, in_tube_ = true;
   double breakaway_newtons_ = 0.0;  ///< drawn for this ejection

@@ -5,7 +5,6 @@
 #include <unistd.h>
 
 #include <array>
-#include <charconv>
 #include <chrono>
 #include <csignal>
 #include <cstdio>
@@ -14,6 +13,7 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
+#include "daq/setup/units.hpp"
 #include "daq/virtual_rig/lockstep.hpp"
 #include "daq/virtual_rig/pseudo_terminal.hpp"
 #include "daq/virtual_rig/virtual_rig.hpp"
@@ -222,11 +222,7 @@ std::vector<std::string> arguments_of(const VirtualRigOptions& options) {
   add("--ports-file", options.ports_file);
   add("--rig-link", options.rig_link);
   add("--flight-link", options.flight_link);
-  if (options.for_seconds) {
-    std::array<char, 32> text{};
-    const std::to_chars_result end = std::to_chars(text.data(), text.data() + text.size(), *options.for_seconds);
-    add("--for", std::string(text.data(), end.ptr));
-  }
+  if (options.for_seconds) add("--for", shortest(*options.for_seconds));
   if (options.lockstep) out.emplace_back("--lockstep");
   if (options.end_with_input) out.emplace_back("--end-with-input");
   return out;

@@ -62,7 +62,10 @@ std::string EjectionTruth::json() const {
   out["mean_acceleration_g"] = or_null(mean_felt_g());
   out["stroke_time_seconds"] = or_null(stroke_seconds());
   out["exit_speed_mps"] = if_left(story.exit_speed_mps);
+  out["rise_time_seconds"] = or_null(story.rise_time_seconds);
+  out["lateral_peak_g"] = if_left(story.lateral_peak_mps2 / kG);
   out["droop_pascals"] = if_left(droop_pascals());
+  out["recovery_pascals"] = if_left(story.recovery_pascals);
   out["detector_latency_seconds"] = or_null(latency_seconds());
   out["outcome"] = outcome();
   out["memory_lost"] = story.memory_lost;

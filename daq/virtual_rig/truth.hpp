@@ -19,6 +19,9 @@ struct EjectionStory {
   double exit_speed_mps = 0.0;
   double peak_acceleration_mps2 = 0.0;  ///< kinematic, first motion to separation
   double peak_time_seconds = 0.0;
+  std::optional<double> rise_time_seconds;  ///< 10 to 90 % of the peak, first crossings
+  double lateral_peak_mps2 = 0.0;           ///< across the tube, change from rest, first motion to separation
+  double recovery_pascals = 0.0;            ///< of the reservoir after separation, means over 50 ms
   double apex_metres = 0.0;
   std::vector<double> decisions_seconds;  ///< of the detector, since its last reset
   bool memory_lost = false;               ///< the flight board was reset after the release

@@ -97,8 +97,13 @@ void VirtualRig::advance_to(std::int64_t bench_us) {
 }
 
 void VirtualRig::step_physics() {
-  physics_ns_ += std::llround(physics_.step_seconds() * 1.0e9);
-  const double amperes = dummy_amperes(physics_.now());
+  std::int64_t end = physics_ns_ + std::llround(physics_.step_seconds() * 1.0e9);
+  // A step ends where the firing pulse begins or ends, so that its current flows when the board says.
+  if (pulse_start_)
+    for (const double edge : {*pulse_start_, *pulse_start_ + scenario_.firing.pulse_seconds})
+      if (const std::int64_t at = std::llround(edge * 1.0e9); at > physics_ns_) end = std::min(end, at);
+  const double amperes = dummy_amperes(0.5 * (seconds(physics_ns_) + seconds(end)));
+  physics_ns_ = end;
   physics_.advance(seconds(physics_ns_), runs_);
   sensors_.follow(runs_, amperes);
   if (std::optional<EjectionStory> over = physics_.take_finished()) finished_.push_back(truth_of(*over));

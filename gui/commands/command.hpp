@@ -56,6 +56,9 @@ void add_fit(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
+void add_detector(CLI::App& app, Exit& exit);
+void add_detector_playback(CLI::App& group, Exit& exit);  ///< below "detector"
+void add_foreign_detector(CLI::App& app, Exit& exit);     ///< not listed: this program starts itself with it
 void add_charge(CLI::App& app, Exit& exit);
 void add_climb(CLI::App& app, Exit& exit);
 

@@ -14,6 +14,7 @@
 #include "daq/bench/unattended_operator.hpp"
 #include "daq/virtual_rig/scenario_setup.hpp"
 #include "gui/commands/command.hpp"
+#include "gui/commands/console_application.hpp"
 #include "gui/commands/terminal_operator.hpp"
 #include "gui/commands/trial_text.hpp"
 #include "gui/report/campaign_file_source.hpp"
@@ -157,7 +158,7 @@ class LiveRun : public QObject {
     if (const auto* request = std::get_if<daq::OperatorRequest>(&typed)) bench_.request(*request);
     if (const auto* bypass = std::get_if<TypedBypass>(&typed))
       bench_.bypass(QString::fromStdString(bypass->interlock), QString::fromStdString(bypass->reason));
-    if (const auto* target = std::get_if<daq::TypedTarget>(&typed)) bench_.setTarget(target->pascals);
+    if (const auto* target = std::get_if<TypedTarget>(&typed)) bench_.setTarget(target->pascals);
     const auto* signature = std::get_if<TypedSignature>(&typed);
     if (signature == nullptr) return;
     QStringList confirmed;
@@ -182,10 +183,7 @@ Run run_live(const Arguments& arguments, daq::Setup setup) {
                      "run this in a terminal, or use --virtual"});
     return none;
   }
-  int argc = 1;
-  std::string name = "coldstroke";
-  char* argv[] = {name.data(), nullptr};
-  const QCoreApplication application{argc, argv};
+  const ConsoleApplication application;
   auto bench = daq::LiveBench::start({std::move(setup),
                                       arguments.campaign,
                                       arguments.virtual_rig,

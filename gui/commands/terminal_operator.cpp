@@ -26,10 +26,6 @@ std::string_view trimmed(std::string_view text) {
   return text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
 }
 
-bool allowed(const daq::BenchView& view) {
-  return view.next.enabled && !(view.next.request == daq::OperatorRequest::charge && view.target_missing());
-}
-
 }  // namespace
 
 std::string_view TerminalOperator::word_for(const daq::BenchView& view) {
@@ -85,7 +81,7 @@ void TerminalOperator::show_checklist(const daq::BenchView& view) {
 }
 
 void TerminalOperator::show_target(const daq::BenchView& view) {
-  const bool missing = view.target_missing();
+  const bool missing = view.checklist.open && !view.typed_target_pascals;
   if (missing && !target_asked_)
     out_ << "NEXT: type the pressure to charge to, bar gauge: 'target BAR'. There is no default." << std::endl;
   target_asked_ = missing;
@@ -109,7 +105,7 @@ void TerminalOperator::show_count(const daq::BenchView& view) {
 
 void TerminalOperator::show_next(const daq::BenchView& view) {
   const bool finished = view.next.request == daq::OperatorRequest::begin && trials_left_ <= 0;
-  const std::string prompt = allowed(view) && !finished
+  const std::string prompt = view.next.enabled && !finished
                                  ? view.next.label + ": type '" + std::string{word_for(view)} + "' and Enter ('stop' aborts)"
                                  : "";
   if (prompt != shown_prompt_ && !prompt.empty()) out_ << "NEXT: " << prompt << std::endl;
@@ -168,7 +164,7 @@ Typed TerminalOperator::typed_target(std::string_view rest) {
     out_ << "A target reads 'target BAR', in bar gauge with a point: 'target 8.0'." << std::endl;
     return daq::OperatorRequest::none;
   }
-  return daq::TypedTarget{bar * 1.0e5};
+  return TypedTarget{bar * 1.0e5};
 }
 
 Typed TerminalOperator::typed(std::string_view whole, const daq::BenchView& view) {
@@ -179,7 +175,7 @@ Typed TerminalOperator::typed(std::string_view whole, const daq::BenchView& view
   if (line.starts_with("bypass ")) return typed_bypass(line.substr(7));
   if (line.starts_with("target ")) return typed_target(trimmed(line.substr(7)));
   const bool finished = view.next.request == daq::OperatorRequest::begin && trials_left_ <= 0;
-  if (allowed(view) && !finished && line == word_for(view)) {
+  if (view.next.enabled && !finished && line == word_for(view)) {
     if (view.next.request == daq::OperatorRequest::begin) --trials_left_;
     return view.next.request;
   }

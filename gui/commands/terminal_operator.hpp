@@ -7,7 +7,7 @@
 #include <variant>
 #include <vector>
 
-#include "daq/bench/live_bench.hpp"
+#include "daq/bench/bench_view.hpp"
 
 namespace coldstroke::gui {
 
@@ -22,7 +22,12 @@ struct TypedBypass {
   std::string interlock, reason;
   bool operator==(const TypedBypass&) const = default;
 };
-using Typed = std::variant<daq::OperatorRequest, TypedSignature, TypedBypass, daq::TypedTarget>;
+/// The pressure to charge to in this trial, gauge. There is no default.
+struct TypedTarget {
+  double pascals = 0.0;
+  bool operator==(const TypedTarget&) const = default;
+};
+using Typed = std::variant<daq::OperatorRequest, TypedSignature, TypedBypass, TypedTarget>;
 
 /// People at a terminal: says what comes next and why not, and takes a typed word for every step. What moves gas needs the word
 /// for that very step typed in full; `stop` aborts at any time; the checklist is signed with `sign ROLE NAME`, each role by

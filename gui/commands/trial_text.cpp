@@ -82,6 +82,9 @@ void print_trial(std::ostream& out, const ReportTrial& trial) {
       out << "finding: " << finding.kind << (finding.channel.empty() ? "" : " [" + finding.channel + "]") << ": "
           << finding.message << '\n';
   }
+  for (const auto& filter : trial.result.filters)
+    out << "shown: " << filter.channel << (filter.refused ? " unfiltered, its rate does not allow CFC " : " through CFC ")
+        << filter.frequency_class << "; every metric is of the unfiltered samples\n";
   for (const std::string& note : trial.decode_notes) out << "record: " << note << '\n';
   for (const auto& note : trial.notes) out << "note " << note.created_utc << ' ' << note.author << ": " << note.text << '\n';
 }

@@ -114,6 +114,13 @@ std::string channel_title(analysis::Role role, std::string_view name) {
   return std::string{name};
 }
 
+std::string trace_legend(const analysis::Trace& trace, bool filtered) {
+  const ScreenUnit unit = screen_unit(trace.quantity);
+  std::string words = channel_title(trace.role, trace.name) + (unit.symbol.empty() ? "" : " " + std::string{unit.symbol});
+  if (trace.frequency_class > 0) words += filtered ? ", CFC " + std::to_string(trace.frequency_class) : ", unfiltered";
+  return words;
+}
+
 const MetricWords* metric_words(std::string_view name) {
   const auto found =
       std::find_if(kMetricWords.begin(), kMetricWords.end(), [&](const auto& words) { return words.name == name; });

@@ -20,6 +20,8 @@ struct ScreenUnit {
 
 /// "force", "supply pressure", ...; `name` itself for a channel that has no role.
 [[nodiscard]] std::string channel_title(analysis::Role role, std::string_view name);
+/// Of a plot: title, unit, and how it is shown if the setup names a channel frequency class: "CFC 180" or "unfiltered".
+[[nodiscard]] std::string trace_legend(const analysis::Trace& trace, bool filtered);
 
 /// What people call a metric, in which unit they read it, and what it means.
 struct MetricWords {

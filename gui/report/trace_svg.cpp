@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 
+#include "analysis/trial/filtered_trace.hpp"
 #include "gui/report/figures.hpp"
 #include "gui/report/trace_columns.hpp"
 
@@ -104,7 +105,9 @@ void draw_runs(Drawing& drawing, const Trace& trace, const std::vector<analysis:
   }
 }
 
-void draw_row(Drawing& drawing, const Trace& trace, double top) {
+void draw_row(Drawing& drawing, const Trace& raw, double top) {
+  const auto filtered = raw.frequency_class > 0 ? analysis::filtered_trace(raw) : Result<Trace>{raw};
+  const Trace& trace = filtered ? *filtered : raw;
   const ScreenUnit unit = screen_unit(trace.quantity);
   const auto span = trace_columns(trace, drawing.stretch.from_seconds, drawing.stretch.to_seconds, 1).front();
   const AxisRange range = span.empty() ? AxisRange{} : axis_range(span.low * unit.per_si, span.high * unit.per_si, 4);
@@ -119,7 +122,7 @@ void draw_row(Drawing& drawing, const Trace& trace, double top) {
   drawing.text += "<path class=\"trace\" stroke=\"" + std::string{trace_colour(trace.role)} + "\"" +
                   (trace.role == analysis::Role::supply_pressure ? " stroke-dasharray=\"7 2\"" : "") + " d=\"" +
                   trace_path(drawing, trace, unit.per_si, top, range) + "\"/>\n";
-  const std::string title = channel_title(trace.role, trace.name) + (unit.symbol.empty() ? "" : " " + std::string{unit.symbol});
+  const std::string title = trace_legend(raw, filtered.has_value());
   drawing.text += "<text class=\"title\" x=\"" + number(kRight - 6.0) + "\" y=\"" + number(top + 14.0) +
                   "\" text-anchor=\"end\">" + escaped(title) + "</text>\n";
 }

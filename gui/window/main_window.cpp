@@ -15,6 +15,7 @@
 #include "gui/window/calibration/calibration_page.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/close_panel.hpp"
+#include "gui/window/detector/detector_page.hpp"
 #include "gui/window/flight/flight_page.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/rail.hpp"
@@ -48,12 +49,13 @@ MainWindow::~MainWindow() {
 
 void MainWindow::build() {
   headline_ = new HeadlineBar;
-  banner_ = new VirtualBanner;
+  banner_ = new HatchedBanner{"virtual_banner", tr("VIRTUAL RIG: no gas, no vehicle. Every number is simulated.")};
   banner_->hide();
   rail_ = new Rail;
   rail_->add("B", tr("Bench"), kBench);
   rail_->add("T", tr("Trial"), kTrial);
   rail_->add("C", tr("Campaign"), kCampaign);
+  rail_->add("D", tr("Detector"), kDetector);
   rail_->add("F", tr("Flight"), kFlight);
   rail_->add("K", tr("Calibration"), kCalibration);
   rail_->add("S", tr("Setup"), kSetup);
@@ -61,6 +63,7 @@ void MainWindow::build() {
   bench_page_ = new BenchPage;
   trial_page_ = new TrialPage;
   campaign_page_ = new CampaignPage;
+  detector_page_ = new DetectorPage{doors_.virtual_board};
   flight_page_ = new FlightPage;
   calibration_page_ = new CalibrationPage;
   setup_page_ = new SetupPage;
@@ -71,8 +74,9 @@ void MainWindow::build() {
   chooser_->setObjectName("chooser");
   (new QVBoxLayout{chooser_})->setContentsMargins(24, 16, 24, 16);
   // In the order of Page.
-  for (QWidget* page : std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, flight_page_, calibration_page_,
-                                                       setup_page_, start_page_, close_panel_, chooser_, keep_clear_page_})
+  for (QWidget* page :
+       std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, detector_page_, flight_page_, calibration_page_,
+                                       setup_page_, start_page_, close_panel_, chooser_, keep_clear_page_})
     pages_->addWidget(page);
   auto* row = new QHBoxLayout;
   row->setSpacing(0);
@@ -148,6 +152,17 @@ void MainWindow::connectFiles() {
   };
   connect(start_page_, &StartPage::campaignWanted, this, choose_campaign);
   connect(campaign_page_, &CampaignPage::fileWanted, this, choose_campaign);
+  connect(detector_page_, &DetectorPage::libraryWanted, this, [this] {
+    choose(tr("Open a library"), tr("Library or campaign (*.toml *.coldstroke);;All files (*)"),
+           [this](const auto& file) { detector_page_->openLibrary(file); });
+  });
+  connect(detector_page_, &DetectorPage::tableWanted, this, [this] {
+    choose(tr("Open detectors"), tr("Detector table (*.toml)"), [this](const auto& file) { detector_page_->openTable(file); });
+  });
+  connect(detector_page_, &DetectorPage::saveWanted, this, [this](const QString& filter, const FileWriter& write) {
+    choose(
+        tr("Save"), filter, [this, write](const auto& file) { detector_page_->save(file, write); }, true);
+  });
 }
 
 void MainWindow::goTo(Page page) {

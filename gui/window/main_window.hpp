@@ -11,6 +11,7 @@
 
 #include "analysis/result.hpp"
 #include "daq/record/recalibration.hpp"
+#include "daq/virtual_rig/process.hpp"
 #include "gui/report/trial_source.hpp"
 #include "gui/window/bench_source.hpp"
 #include "gui/window/sound.hpp"
@@ -24,6 +25,7 @@ class BenchPage;
 class CalibrationPage;
 class CampaignPage;
 class ClosePanel;
+class DetectorPage;
 class FlightPage;
 class HeadlineBar;
 class KeepClearPage;
@@ -31,7 +33,7 @@ class Rail;
 class SetupPage;
 class StartPage;
 class TrialPage;
-class VirtualBanner;
+class HatchedBanner;
 
 /// A running bench and the campaign file it writes to.
 struct OpenedBench {
@@ -51,19 +53,20 @@ struct WindowDoors {
                              const std::string& words)>
       add_note;
   std::function<void(Tone)> sound;
+  daq::VirtualRigProgram virtual_board{};  ///< to play recordings to
 };
 /// The virtual rig writes to virtual-rig.coldstroke in the person's documents; a setup's campaign lies beside the setup file.
 [[nodiscard]] WindowDoors real_doors();
 
 /// The window: state headline on top, pages by a rail on the left.
 ///
-/// F12 and Pause abort from everywhere; B, T, C, F, K, S choose the page. No dialogue of its own ever covers the headline:
+/// F12 and Pause abort from everywhere; B, T, C, D, F, K, S choose the page. No dialogue of its own ever covers the headline:
 /// questions and file choosers fill the page instead. While nobody may go to the rig, that takes the page. Files are read on one
 /// worker thread.
 class MainWindow : public QWidget {
   Q_OBJECT
  public:
-  enum Page { kBench, kTrial, kCampaign, kFlight, kCalibration, kSetup, kStart, kClosing, kChoosing, kKeepClear };
+  enum Page { kBench, kTrial, kCampaign, kDetector, kFlight, kCalibration, kSetup, kStart, kClosing, kChoosing, kKeepClear };
   explicit MainWindow(WindowDoors doors, QWidget* parent = nullptr);
   ~MainWindow() override;
 
@@ -108,7 +111,8 @@ class MainWindow : public QWidget {
   void rejudgeTrials(const daq::Recalibration& correction);
   void keepNote(qlonglong number, const QString& words);
   [[nodiscard]] QString notesBlocked(qlonglong number) const;
-  void choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then);
+  void choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then,
+              bool to_write = false);
   void writeReport(std::optional<qlonglong> number);
   /// Runs `work` on the worker; `then` in this thread unless the window has gone on to another campaign meanwhile.
   template <class T>
@@ -128,12 +132,13 @@ class MainWindow : public QWidget {
   Page before_panel_ = kStart, before_keep_clear_ = kBench;
 
   HeadlineBar* headline_;
-  VirtualBanner* banner_;
+  HatchedBanner* banner_;
   Rail* rail_;
   QStackedWidget* pages_;
   BenchPage* bench_page_;
   TrialPage* trial_page_;
   CampaignPage* campaign_page_;
+  DetectorPage* detector_page_;
   StartPage* start_page_;
   ClosePanel* close_panel_;
   QWidget* chooser_;

@@ -62,13 +62,15 @@ void MainWindow::rejudgeTrials(const daq::Recalibration& correction) {
       });
 }
 
-void MainWindow::choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then) {
+void MainWindow::choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then,
+                        bool to_write) {
   if (page() == kChoosing) return;
   before_panel_ = page();
   auto* dialogue = new QFileDialog{chooser_, title, QString{}, filter};
   dialogue->setObjectName("file_chooser");
   dialogue->setOption(QFileDialog::DontUseNativeDialog);
-  dialogue->setFileMode(QFileDialog::ExistingFile);
+  dialogue->setFileMode(to_write ? QFileDialog::AnyFile : QFileDialog::ExistingFile);
+  dialogue->setAcceptMode(to_write ? QFileDialog::AcceptSave : QFileDialog::AcceptOpen);
   dialogue->setWindowFlags(Qt::Widget);  // fills the page instead of covering the window
   dialogue->setSizeGripEnabled(false);
   chooser_->layout()->addWidget(dialogue);

@@ -30,6 +30,7 @@ static void send_state_if_due(cs_flight* flight, uint64_t now_us) {
   cs_put_u32(&payload, flight->line.frames_dropped);
   cs_put_u8(&payload, CS_FLIGHT_FIRING_CHANNELS);
   for (unsigned i = 0; i < CS_FLIGHT_FIRING_CHANNELS; i++) cs_put_u32(&payload, flight->inputs.milliohms[i]);
+  cs_put_u32(&payload, cs_playback_active(&flight->playback) ? flight->playback.number : 0u);
   cs_send(&flight->line, &flight->sequence, CS_TYPE_FLIGHT_STATE, &payload, CS_LINE_SPARE);
   flight->state_due = false;
   flight->state_sent_us = now_us;
@@ -39,6 +40,7 @@ static void send_state_if_due(cs_flight* flight, uint64_t now_us) {
 
 static uint8_t begin_record(cs_flight* flight, uint64_t now_us, uint32_t record_id) {
   if (record_id == 0) return CS_REASON_ARGUMENT_OUT_OF_RANGE;
+  if (cs_playback_active(&flight->playback)) return CS_REASON_WRONG_STEP;
   if (record_id == flight->record_id) return CS_REASON_DUPLICATE; /* a frame come twice must not empty the memory */
   flight->record_id = record_id;
   flight->recording = true;
@@ -186,6 +188,60 @@ static uint8_t reset_detector(cs_flight* flight, uint64_t now_us) {
   return CS_REASON_DONE;
 }
 
+static bool channels_safe(const cs_flight* flight) {
+  if (flight->inputs.armed_switch) return false;
+  for (unsigned i = 0; i < CS_FLIGHT_FIRING_CHANNELS; i++) {
+    const uint32_t milliohms = flight->inputs.milliohms[i];
+    const bool dummy = milliohms >= flight->config.dummy_low_milliohms[i] &&
+                       milliohms <= flight->config.dummy_high_milliohms[i] && flight->config.dummy_high_milliohms[i] != 0u;
+    if (milliohms != CS_OHMS_OPEN && !dummy) return false;
+  }
+  return true;
+}
+
+static uint8_t begin_playback(cs_flight* flight, uint64_t now_us, uint32_t total) {
+  if (total == 0u || total > INT32_MAX) return CS_REASON_ARGUMENT_OUT_OF_RANGE;
+  if (cs_playback_active(&flight->playback) || flight->record_open || flight->recording) return CS_REASON_WRONG_STEP;
+  if (!flight->inputs_known || !channels_safe(flight)) return CS_REASON_FIRING_CHANNEL;
+  cs_playback_begin(&flight->playback, now_us, total);
+  reset_detector(flight, now_us);
+  if (flight->detector.state != CS_DETECTOR_IDLE) cs_playback_note(&flight->playback, now_us, flight->detector.state);
+  send_event(flight, now_us, CS_EVENT_PLAYBACK_BEGUN, flight->playback.number);
+  cs_playback_send(&flight->playback, &flight->line, &flight->sequence, now_us);
+  return CS_REASON_DONE;
+}
+
+/* Whichever way it ends, the detector forgets the stimulus before it sees the accelerometer again. */
+static void stop_playback(cs_flight* flight, uint64_t now_us, uint8_t reason) {
+  cs_playback_stop(&flight->playback, reason);
+  reset_detector(flight, now_us);
+  send_event(flight, now_us, CS_EVENT_PLAYBACK_ENDED, flight->playback.number);
+  cs_playback_send(&flight->playback, &flight->line, &flight->sequence, now_us);
+}
+
+static uint8_t end_playback(cs_flight* flight, uint64_t now_us) {
+  if (!cs_playback_active(&flight->playback)) return CS_REASON_WRONG_STEP;
+  stop_playback(flight, now_us, flight->playback.phase == CS_PLAYBACK_OVER ? CS_STOP_NONE : CS_STOP_BY_HOST);
+  return CS_REASON_DONE;
+}
+
+static void receive_playback(cs_flight* flight, uint64_t now_us, const cs_frame* frame) {
+  if (!flight->host.compatible) return;
+  cs_playback_receive(&flight->playback, now_us, frame);
+  cs_playback_send(&flight->playback, &flight->line, &flight->sequence, now_us);
+}
+
+static void watch_playback(cs_flight* flight, uint64_t now_us) {
+  if (!cs_playback_active(&flight->playback)) return;
+  if (!channels_safe(flight)) {
+    stop_playback(flight, now_us, CS_STOP_FIRING_CHANNEL);
+  } else if (now_us - flight->playback.heard_us >= CS_PLAYBACK_SILENCE_US) {
+    stop_playback(flight, now_us, CS_STOP_HOST_SILENT);
+  } else if (now_us - flight->playback.sent_us >= CS_FLIGHT_STATE_US) {
+    cs_playback_send(&flight->playback, &flight->line, &flight->sequence, now_us);
+  }
+}
+
 static uint8_t perform(cs_flight* flight, uint64_t now_us, const cs_command* command) {
   switch (command->code) {
     case CS_COMMAND_RESET_DETECTOR:
@@ -194,6 +250,10 @@ static uint8_t perform(cs_flight* flight, uint64_t now_us, const cs_command* com
       return begin_record(flight, now_us, command->argument);
     case CS_COMMAND_END_RECORD:
       return end_record(flight, now_us);
+    case CS_COMMAND_BEGIN_PLAYBACK:
+      return begin_playback(flight, now_us, command->argument);
+    case CS_COMMAND_END_PLAYBACK:
+      return end_playback(flight, now_us);
     default:
       return CS_REASON_UNKNOWN_COMMAND;
   }
@@ -268,6 +328,9 @@ static void receive_frame(cs_flight* flight, uint64_t now_us, const cs_frame* fr
     case CS_TYPE_MEMORY_REQUEST:
       receive_memory_request(flight, frame);
       break;
+    case CS_TYPE_PLAYBACK_SAMPLES:
+      receive_playback(flight, now_us, frame);
+      break;
     default: /* a heartbeat means nothing here; others are from a newer minor version, or not for this board */
       break;
   }
@@ -320,6 +383,17 @@ static void detect(cs_flight* flight, uint64_t now_us, uint64_t index, int32_t c
   send_event(flight, now_us, events[flight->detector.state], (uint32_t)(index & UINT32_MAX));
 }
 
+/* The stimulus takes the accelerometer's place: as many samples a second, at the same point of the same loop. */
+static void detect_played(cs_flight* flight, uint64_t now_us) {
+  int16_t counts[CS_PLAYBACK_AXES];
+  if (!cs_playback_take(&flight->playback, counts)) return;
+  const uint8_t before = flight->detector.state;
+  cs_detector_feed(&flight->detector, counts[flight->config.axis]);
+  if (flight->detector.state != before) cs_playback_note(&flight->playback, now_us, flight->detector.state);
+  if (flight->detector.state != before || flight->playback.phase == CS_PLAYBACK_OVER)
+    cs_playback_send(&flight->playback, &flight->line, &flight->sequence, now_us);
+}
+
 static void send_block(cs_flight* flight) {
   cs_payload payload;
   payload.count = 0;
@@ -331,7 +405,11 @@ static void send_block(cs_flight* flight) {
 
 void cs_flight_sample(cs_flight* flight, uint64_t now_us, const int16_t counts[CS_FLIGHT_AXES]) {
   const uint64_t index = flight->sample_index++;
-  detect(flight, now_us, index, counts[flight->config.axis]);
+  if (cs_playback_active(&flight->playback)) {
+    detect_played(flight, now_us);
+  } else {
+    detect(flight, now_us, index, counts[flight->config.axis]);
+  }
   remember(flight, now_us, index, counts);
   if (flight->block_count == 0) {
     flight->block_first = index;
@@ -353,6 +431,8 @@ static bool same(const cs_flight_inputs* a, const cs_flight_inputs* b) {
 void cs_flight_step(cs_flight* flight, uint64_t now_us, const cs_flight_inputs* inputs) {
   if (!same(inputs, &flight->inputs)) flight->state_due = true; /* a measured resistance alone waits its turn */
   flight->inputs = *inputs;
+  flight->inputs_known = true;
+  watch_playback(flight, now_us);
   read_back(flight);
   send_state_if_due(flight, now_us);
 }

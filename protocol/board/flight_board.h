@@ -10,6 +10,7 @@
 
 #include "protocol/board/detector.h"
 #include "protocol/board/node.h"
+#include "protocol/board/playback.h"
 
 #ifdef __cplusplus
 extern "C" {
@@ -36,6 +37,9 @@ typedef struct {
   const cs_setting* settings; /* detector settings as the identity dialogue reports them */
   uint8_t setting_count;
   uint32_t memory_before_samples; /* kept from before the freeze trigger, <= CS_FLIGHT_MEMORY; see below */
+  /* Registered dummy loads, both ends included; high 0: none, the channel must be open. Playback is refused unless every
+   * channel is open or inside its own pair. */
+  uint32_t dummy_low_milliohms[CS_FLIGHT_FIRING_CHANNELS], dummy_high_milliohms[CS_FLIGHT_FIRING_CHANNELS];
 } cs_flight_config;
 
 typedef struct {
@@ -61,6 +65,7 @@ typedef struct {
   cs_host host;
   cs_detector detector;
   cs_flight_inputs inputs;
+  bool inputs_known;       /* they have been measured since power-up */
   bool state_due;          /* something changed: a state frame goes out at the end of this call */
   uint64_t decision_us;    /* first decision since the detector was reset, CS_NO_TIME: none */
   uint32_t decision_count; /* since the detector was reset */
@@ -80,6 +85,8 @@ typedef struct {
   int16_t memory[CS_FLIGHT_MEMORY][CS_FLIGHT_AXES]; /* sample of absolute index i at [i % CS_FLIGHT_MEMORY] */
   cs_decision decisions[CS_FLIGHT_DECISIONS];
   uint32_t decisions_kept;
+  /* While it is active the detector works for it alone: no decision of it is counted, kept or told as a real one. */
+  cs_playback playback;
   /* read-back in progress: one frame is sent whenever the line has room */
   bool reading;
   uint8_t reading_what; /* part as in the memory request */

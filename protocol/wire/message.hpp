@@ -16,7 +16,7 @@
 namespace coldstroke::wire {
 
 inline constexpr std::uint8_t kProtocolMajor = 1;
-inline constexpr std::uint8_t kProtocolMinor = 0;
+inline constexpr std::uint8_t kProtocolMinor = 1;
 /// Stands in every instant field that holds no instant.
 inline constexpr std::uint64_t kNoTime = UINT64_MAX;
 /// Stands in a milliohm field: no continuity.
@@ -43,6 +43,8 @@ enum class Type : std::uint8_t {
   memory_decision = 0x42,
   memory_samples = 0x43,
   memory_end = 0x44,
+  playback_samples = 0x50,
+  playback_state = 0x51,
 };
 
 enum class NodeKind : std::uint8_t { rig_board = 1, flight_board = 2 };
@@ -139,6 +141,7 @@ struct FlightState {
   std::uint32_t record_id = 0;  ///< trial memory: 0 none
   bool recording = false;
   std::uint32_t frames_dropped = 0;
+  std::uint32_t playback = 0;  ///< not 0: the detector is fed by this playback, not by the accelerometer; no real trial
   bool operator==(const FlightState&) const = default;
 };
 
@@ -163,11 +166,13 @@ enum class EventCode : std::uint16_t {
   detector_reset = 33,
   record_begun = 34,
   record_frozen = 35,
+  playback_begun = 36,
+  playback_ended = 37,
 };
 
 /// What `argument` holds by code: power_up boot count; vented_by_* the fault bit; fast_valves_opened open time in us;
 /// lid_commanded 1 open, 0 shut; token_expired purpose; detector_building/decided/inhibited low 32 bits of the sample index;
-/// record_* record id; else 0. A code this version does not know is kept as its number.
+/// record_* record id; playback_* its number; else 0. A code this version does not know is kept as its number.
 struct Event {
   std::uint64_t node_time_us = 0;
   EventCode code = EventCode::power_up;
@@ -213,7 +218,9 @@ enum class CommandCode : std::uint8_t {
   clear_faults = 8,
   reset_detector = 20,
   begin_record = 21,
-  end_record = 22,  // flight board; begin_record argument: record id, not 0
+  end_record = 22,      // flight board; begin_record argument: record id, not 0
+  begin_playback = 23,  ///< flight board; argument: samples of the stimulus, 1 .. 2^31 - 1
+  end_playback = 24,
 };
 
 struct Command {
@@ -243,6 +250,7 @@ enum class Reason : std::uint8_t {
   duplicate = 13,
   fault_still_present = 14,
   no_compatible_hello = 15,  ///< since power-up no Hello of this major version came, or the last one was of another
+  firing_channel = 16,       ///< a firing channel is neither open nor on its registered dummy load, or the arm switch is closed
 };
 
 struct Acknowledgement {
@@ -298,8 +306,41 @@ struct MemoryEnd {
   bool operator==(const MemoryEnd&) const = default;
 };
 
+/// Host to flight board: samples of a stimulus, x y z of each, as the board's converter would have delivered them.
+struct PlaybackSamples {
+  static constexpr std::size_t kMost = 128;  ///< samples a frame
+  std::uint32_t number = 0;                  ///< of the playback, from its state
+  std::uint32_t first = 0;                   ///< index within the stimulus
+  std::vector<std::array<std::int16_t, 3>> counts{};
+  bool operator==(const PlaybackSamples&) const = default;
+};
+
+enum class PlaybackPhase : std::uint8_t { none = 0, filling = 1, running = 2, over = 3, stopped = 4 };
+enum class PlaybackStop : std::uint8_t { none = 0, by_host = 1, firing_channel = 2, host_silent = 3 };
+
+/// The detector entered `state` at `sample` of the stimulus.
+struct PlaybackChange {
+  std::uint32_t sample = 0;
+  std::uint64_t node_time_us = 0;
+  DetectorState state = DetectorState::idle;
+  bool operator==(const PlaybackChange&) const = default;
+};
+
+/// Flight board, while a playback is active every 20 ms, after every frame of samples, and when it ends.
+struct PlaybackState {
+  std::uint64_t node_time_us = 0;
+  std::uint32_t number = 0;
+  PlaybackPhase phase = PlaybackPhase::none;
+  PlaybackStop stop = PlaybackStop::none;
+  std::uint32_t total = 0, received = 0, played = 0;
+  std::uint32_t accepted_to = 0;  ///< samples with a smaller index have room
+  std::uint32_t refused = 0, starved = 0;
+  std::vector<PlaybackChange> changes{};  ///< of the detector's state, from idle; at most 8
+  bool operator==(const PlaybackState&) const = default;
+};
+
 using Message = std::variant<Hello, Identity, StreamDescription, DetectorSetting, SampleBlock, RigState, FlightState, Event,
                              LogLine, ClockRequest, ClockReply, Heartbeat, Command, Acknowledgement, TokenGrant, MemoryRequest,
-                             MemorySummary, MemoryDecision, MemorySamples, MemoryEnd>;
+                             MemorySummary, MemoryDecision, MemorySamples, MemoryEnd, PlaybackSamples, PlaybackState>;
 
 }  // namespace coldstroke::wire

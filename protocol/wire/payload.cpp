@@ -60,6 +60,13 @@ class Writer {
     require(block.channels != 0);
     number(static_cast<std::uint16_t>(block.counts.size() / block.channels));
   }
+  void triples(const std::vector<std::array<std::int16_t, 3>>& list, std::size_t most) {
+    require(!list.empty() && list.size() <= most);
+    number(static_cast<std::uint16_t>(list.size()));
+    for (const auto& triple : list)
+      for (const std::int16_t value : triple) number(value);
+  }
+  [[nodiscard]] bool has_tail() const { return true; }
   void require([[maybe_unused]] bool holds) { assert(holds && "message breaks its own limits"); }
 
  private:
@@ -104,6 +111,18 @@ class Reader {
     require(items <= kChannelsMax);
     if (ok_) list.resize(items);
   }
+  /// Exactly to the end of the payload, like the samples of a block.
+  void triples(std::vector<std::array<std::int16_t, 3>>& list, std::size_t most) {
+    std::uint16_t items = 0;
+    number(items);
+    require(items > 0 && items <= most && bytes_.size() - at_ == std::size_t{items} * 6);
+    if (!ok_) return;
+    list.resize(items);
+    for (auto& triple : list)
+      for (std::int16_t& value : triple) number(value);
+  }
+  /// Whether anything is left: fields that a newer minor version added at the end.
+  [[nodiscard]] bool has_tail() const { return at_ < bytes_.size(); }
   void sample_count(SampleBlock&) { number(sample_count_); }
   void samples(SampleBlock& block) {
     const std::size_t bytes = block.bits / 8U;
@@ -208,6 +227,7 @@ void layout(IO& io, Of<IO, FlightState>& m) {
   io.count(m.milliohms);
   io.require(m.milliohms.size() <= kChannelsMax);
   for (auto& milliohms : m.milliohms) io.number(milliohms);
+  if (io.has_tail()) io.number(m.playback);  // since 1.1: a board of 1.0 has no playback
 }
 
 template <class IO>
@@ -280,6 +300,24 @@ void layout(IO& io, Of<IO, MemoryEnd>& m) {
   io.require(m.part <= MemoryPart::samples);
 }
 
+template <class IO>
+void layout(IO& io, Of<IO, PlaybackSamples>& m) {
+  io.number(m.number), io.number(m.first);
+  io.triples(m.counts, PlaybackSamples::kMost);
+}
+
+template <class IO>
+void layout(IO& io, Of<IO, PlaybackState>& m) {
+  io.number(m.node_time_us), io.number(m.number), io.number(m.phase), io.number(m.stop);
+  io.require(m.phase <= PlaybackPhase::stopped);
+  io.number(m.total), io.number(m.received), io.number(m.played), io.number(m.accepted_to);
+  io.number(m.refused), io.number(m.starved), io.count(m.changes);
+  for (auto& change : m.changes) {
+    io.number(change.sample), io.number(change.node_time_us), io.number(change.state);
+    io.require(change.state <= DetectorState::inhibited);
+  }
+}
+
 template <class M>
 bool read_as(std::span<const std::uint8_t> payload, Message& out) {
   Reader reader{payload};
@@ -341,6 +379,10 @@ bool read_known(Type type, std::span<const std::uint8_t> payload, Message& out, 
       return read_as<MemorySamples>(payload, out);
     case Type::memory_end:
       return read_as<MemoryEnd>(payload, out);
+    case Type::playback_samples:
+      return read_as<PlaybackSamples>(payload, out);
+    case Type::playback_state:
+      return read_as<PlaybackState>(payload, out);
   }
   known = false;
   return false;
@@ -348,11 +390,28 @@ bool read_known(Type type, std::span<const std::uint8_t> payload, Message& out, 
 
 // In the order of Message's alternatives.
 constexpr Type kTypes[] = {
-    Type::hello,          Type::identity,        Type::stream_description, Type::detector_setting,
-    Type::sample_block,   Type::rig_state,       Type::flight_state,       Type::event,
-    Type::log_line,       Type::clock_request,   Type::clock_reply,        Type::heartbeat,
-    Type::command,        Type::acknowledgement, Type::token_grant,        Type::memory_request,
-    Type::memory_summary, Type::memory_decision, Type::memory_samples,     Type::memory_end,
+    Type::hello,
+    Type::identity,
+    Type::stream_description,
+    Type::detector_setting,
+    Type::sample_block,
+    Type::rig_state,
+    Type::flight_state,
+    Type::event,
+    Type::log_line,
+    Type::clock_request,
+    Type::clock_reply,
+    Type::heartbeat,
+    Type::command,
+    Type::acknowledgement,
+    Type::token_grant,
+    Type::memory_request,
+    Type::memory_summary,
+    Type::memory_decision,
+    Type::memory_samples,
+    Type::memory_end,
+    Type::playback_samples,
+    Type::playback_state,
 };
 static_assert(std::size(kTypes) == std::variant_size_v<Message>);
 static_assert(kSampleHeadBytes + 4 + 3 * 4 * 20 <= CS_PAYLOAD_MAX);

@@ -35,6 +35,10 @@ constexpr std::array<std::string_view, 5> kLink{"protocol", "analysis", "daq/set
 constexpr std::array<std::string_view, 4> kSequence{"protocol", "analysis", "daq/setup", "daq/sequence"};
 constexpr std::array<std::string_view, 5> kRecord{"protocol", "analysis", "daq/setup", "daq/stream", "daq/record"};
 constexpr std::array<std::string_view, 4> kVirtualRig{"protocol", "analysis", "daq/setup", "daq/virtual_rig"};
+constexpr std::array<std::string_view, 6> kDetector{"protocol",   "analysis",        "daq/setup",
+                                                    "daq/record", "daq/virtual_rig", "daq/detector"};
+constexpr std::array<std::string_view, 7> kPlayback{"protocol", "analysis",        "daq/setup",   "daq/stream",
+                                                    "daq/link", "daq/virtual_rig", "daq/playback"};
 constexpr std::array<std::string_view, 3> kBench{"protocol", "analysis", "daq"};
 constexpr std::array<std::string_view, 4> kReport{"protocol", "analysis", "daq", "gui/report"};
 constexpr std::array<std::string_view, 5> kWindow{"protocol", "analysis", "daq", "gui/report", "gui/window"};
@@ -52,13 +56,22 @@ constexpr std::array<std::string_view, 12> kTestLibraries{"Eigen", "boost",     
 
 using enum FolderRow::Standard;
 constexpr std::array kRows{
-    FolderRow{"protocol/board", kBoard, {}, freestanding},    FolderRow{"protocol", kProtocol, {}, pure},
-    FolderRow{"analysis", kAnalysis, kNumberLibraries, pure}, FolderRow{"analysis/signal", kSignal, kNumberLibraries, pure},
-    FolderRow{"daq/setup", kSetup, kSetupLibraries, any},     FolderRow{"daq/stream", kStream, kDaqLibraries, any},
-    FolderRow{"daq/link", kLink, kQtLibraries, any},          FolderRow{"daq/sequence", kSequence, kDaqLibraries, any},
-    FolderRow{"daq/record", kRecord, kArchiveLibraries, any}, FolderRow{"daq/virtual_rig", kVirtualRig, kSetupLibraries, any},
-    FolderRow{"daq/bench", kBench, kQtLibraries, any},        FolderRow{"gui/report", kReport, kGuiLibraries, any},
-    FolderRow{"gui/window", kWindow, kGuiLibraries, any},     FolderRow{"gui", kProgram, kGuiLibraries, any},
+    FolderRow{"protocol/board", kBoard, {}, freestanding},
+    FolderRow{"protocol", kProtocol, {}, pure},
+    FolderRow{"analysis", kAnalysis, kNumberLibraries, pure},
+    FolderRow{"analysis/signal", kSignal, kNumberLibraries, pure},
+    FolderRow{"daq/setup", kSetup, kSetupLibraries, any},
+    FolderRow{"daq/stream", kStream, kDaqLibraries, any},
+    FolderRow{"daq/link", kLink, kQtLibraries, any},
+    FolderRow{"daq/sequence", kSequence, kDaqLibraries, any},
+    FolderRow{"daq/record", kRecord, kArchiveLibraries, any},
+    FolderRow{"daq/virtual_rig", kVirtualRig, kSetupLibraries, any},
+    FolderRow{"daq/detector", kDetector, kSetupLibraries, any},
+    FolderRow{"daq/playback", kPlayback, kQtLibraries, any},
+    FolderRow{"daq/bench", kBench, kQtLibraries, any},
+    FolderRow{"gui/report", kReport, kGuiLibraries, any},
+    FolderRow{"gui/window", kWindow, kGuiLibraries, any},
+    FolderRow{"gui", kProgram, kGuiLibraries, any},
     FolderRow{"tests", kEverything, kTestLibraries, any},
 };
 

@@ -32,6 +32,7 @@ SourceTree read_source_tree(const fs::path& root) {
       entry.disable_recursion_pending();
       continue;
     }
+    if (is_left_out(entry->path())) continue;  // a worktree's .git is a file
     const std::string path = entry->path().lexically_relative(root).generic_string();
     tree.paths.insert(path);
     if (!entry->is_regular_file()) continue;

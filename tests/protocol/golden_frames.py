@@ -70,8 +70,8 @@ def stream_description(stream, bits, period_ns, channels):
 BLOCK_16 = block(1, 16, 3, 20000, 10000000, [0, -1, 2048, 1, -32768, 32767])
 
 FRAMES = [
-    ("hello", 0x01, u("BBI", 1, 0, SESSION)),
-    ("identity", 0x02, u("BBBI", 1, 1, 0, SESSION) + bytes(range(1, 13)) + u("IBB", 3, 1, 0) + text("bench rig") + text("1.0.0")),
+    ("hello", 0x01, u("BBI", 1, 1, SESSION)),
+    ("identity", 0x02, u("BBBI", 1, 1, 1, SESSION) + bytes(range(1, 13)) + u("IBB", 3, 1, 0) + text("bench rig") + text("1.0.0")),
     ("stream_description", 0x03, stream_description(1, 24, 100000, [
         (1, 0.001, "force"), (2, 0.25, "supply"), (2, 0.25, "chamber"), (4, 1e-6, "dummy_current")])),
     ("detector_setting", 0x04, u("B", 1) + text("window_ms") + text("20")),
@@ -79,7 +79,7 @@ FRAMES = [
     ("sample_block_24", 0x10, block(1, 24, 4, 100000, 10000000, [0, 1, -1, 8388607, -8388608, 256, 65536, -65536])),
     ("sample_block_32", 0x10, block(2, 32, 1, 0x0123456789ABCDEF, 1, [-(1 << 31), (1 << 31) - 1])),
     ("rig_state", 0x11, u("QBHHHHHIII", 12345678, 1, 0x01, 0x01, 0x09, 0, 24100, 51000, 3, 0)),
-    ("flight_state", 0x12, u("QBQIBBHIIBIBII", 12345678, 1, NO_TIME, 0, 0, 0x01, 7400, 3, 7, 1, 0, 2, 2200, OPEN)),
+    ("flight_state", 0x12, u("QBQIBBHIIBIBIII", 12345678, 1, NO_TIME, 0, 0, 0x01, 7400, 3, 7, 1, 0, 2, 2200, OPEN, 0)),
     ("event", 0x13, u("QHI", 12345678, 14, 80000)),
     ("log_line", 0x14, u("QB", 12345678, 2) + text("supply regulator slow")),
     ("clock_request", 0x20, u("Iq", 42, -1)),
@@ -94,6 +94,8 @@ FRAMES = [
     ("memory_decision", 0x42, u("IIQQ", 7, 0, 10020000, 20040)),
     ("memory_samples", 0x43, u("I", 7) + BLOCK_16),
     ("memory_end", 0x44, u("IBI", 7, 2, 24576)),
+    ("playback_samples", 0x50, u("IIH", 3, 256, 2) + u("hhh", 0, -1, 33) + u("hhh", 1, -32768, 32767)),
+    ("playback_state", 0x51, u("QIBBIIIIIIB", 12345678, 3, 2, 0, 2000, 258, 130, 642, 128, 4, 1) + u("IQB", 121, 12341178, 1)),
 ]
 
 

@@ -18,10 +18,7 @@ namespace {
 using nlohmann::json;
 constexpr double kPi = boost::math::constants::pi<double>();
 
-const json& file() {
-  static const json data = published::load("signals.json");
-  return data;
-}
+const json& file() { return published::loaded("signals.json"); }
 
 TEST(Cfc, CoefficientsAreThePrintedOnes) {
   int seen = 0;
@@ -33,11 +30,11 @@ TEST(Cfc, CoefficientsAreThePrintedOnes) {
     ASSERT_TRUE(c) << item.at("id");
     const auto& want = item.at("expected");
     const double tolerance = item.at("tolerance").at("abs").get<double>();
-    EXPECT_NEAR(c->a0, want.at("a0").get<double>(), tolerance) << item.at("id");
-    EXPECT_NEAR(c->a1, want.at("a1").get<double>(), tolerance) << item.at("id");
-    EXPECT_NEAR(c->a2, want.at("a2").get<double>(), tolerance) << item.at("id");
-    EXPECT_NEAR(c->b1, want.at("b1").get<double>(), tolerance) << item.at("id");
-    EXPECT_NEAR(c->b2, want.at("b2").get<double>(), tolerance) << item.at("id");
+    published::expect_near(item, "a0", c->a0, want.at("a0"), tolerance);
+    published::expect_near(item, "a1", c->a1, want.at("a1"), tolerance);
+    published::expect_near(item, "a2", c->a2, want.at("a2"), tolerance);
+    published::expect_near(item, "b1", c->b1, want.at("b1"), tolerance);
+    published::expect_near(item, "b2", c->b2, want.at("b2"), tolerance);
     ++seen;
   }
   EXPECT_EQ(seen, 8);
@@ -52,7 +49,8 @@ TEST(Cfc, GainsAreThePrintedOnesAndTheFilterHasThem) {
     const CfcClass filter = *cfc_class(in.at("cfc").get<long>());
     for (std::size_t i = 0; i < in.at("f_Hz").size(); ++i) {
       const double f = in.at("f_Hz")[i].get<double>(), decibel = item.at("expected").at("gain_dB")[i].get<double>();
-      EXPECT_NEAR(20.0 * std::log10(cfc_gain(filter, period, f)), decibel, item.at("tolerance").at("abs").get<double>());
+      published::expect_near(item, "dB at " + std::to_string(std::lround(f)) + " Hz",
+                             20.0 * std::log10(cfc_gain(filter, period, f)), decibel, item.at("tolerance").at("abs"));
       if (decibel < -40.0) continue;
       // A long sine through the filter itself, its middle fitted for the amplitude.
       std::vector<double> x(static_cast<std::size_t>(std::lround(std::max(2.0, 20.0 / f) / period)));
@@ -75,7 +73,7 @@ TEST(Cfc, CornerIsWhereStated) {
     std::uintmax_t tries = 100;
     const auto root = boost::math::tools::toms748_solve([&](double f) { return cfc_gain(filter, 1.0e-4, f) - std::sqrt(0.5); },
                                                         10.0, 4000.0, boost::math::tools::eps_tolerance<double>(40), tries);
-    EXPECT_NEAR(root.first, item.at("expected").at("f3dB_Hz")[i].get<double>(), 0.01);
+    published::expect_near(item, "-3 dB, Hz, " + std::to_string(i), root.first, item.at("expected").at("f3dB_Hz")[i], 0.01);
   }
 }
 

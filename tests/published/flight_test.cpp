@@ -22,20 +22,10 @@ namespace coldstroke::analysis {
 namespace {
 
 using nlohmann::json;
-using published::allowed;
 using published::check;
+using published::expect_near;
 
-const json& file() {
-  static const json data = published::load("flight.json");
-  return data;
-}
-
-/// Compares and prints computed, published, difference.
-void near(const json& row, const char* name, double value) {
-  const double want = row.at("expected").at(name);
-  std::printf("%-28s %-20s %16.9g %16.9g %11.2e\n", row.at("id").get<std::string>().c_str(), name, value, want, value - want);
-  EXPECT_NEAR(value, want, allowed(row, name)) << row.at("id") << ' ' << name;
-}
+const json& file() { return published::loaded("flight.json"); }
 
 Coast coast_of(const json& in) {
   const double d = in.at("d");
@@ -48,13 +38,13 @@ TEST(PublishedCoast, ClosedFormsAgree) {
     const Coast coast = coast_of(row.at("inputs"));
     const double v0 = row.at("inputs").at("v0");
     const Apex apex = apex_of(coast, v0);
-    near(row, "v_term", terminal_speed_mps(coast));
-    near(row, "t_apex", apex.seconds);
-    near(row, "h_apex", apex.height_metres);
-    near(row, "t_apex_vac", seconds_to_apex_without_drag(v0, 0.0));
+    expect_near(row, "v_term", terminal_speed_mps(coast));
+    expect_near(row, "t_apex", apex.seconds);
+    expect_near(row, "h_apex", apex.height_metres);
+    expect_near(row, "t_apex_vac", seconds_to_apex_without_drag(v0, 0.0));
     const double fall = row.at("expected").at("t_fall");
     EXPECT_NEAR(coast_at(coast, v0, apex.seconds + fall).height_metres, 0.0, 2.0e-4);
-    near(row, "v_impact", -coast_at(coast, v0, apex.seconds + fall).speed_mps);
+    expect_near(row, "v_impact", -coast_at(coast, v0, apex.seconds + fall).speed_mps);
   }
 }
 
@@ -84,7 +74,7 @@ TEST(PublishedAtmosphere, UsStandardAtmosphere1976) {
   for (const char* id : {"us76_0", "us76_500", "us76_1000", "us76_1500", "us76_2000", "us76_3000"}) {
     const json row = check(file(), id);
     const double density = standard_air_density_kg_per_m3(row.at("inputs").at("Z_m"));
-    near(row, "rho", density);
+    expect_near(row, "rho", density);
     EXPECT_NEAR(density / row.at("inputs").at("table_rho_from_memory").get<double>(), 1.0, 1.0e-4);
   }
 }
@@ -97,10 +87,10 @@ TEST(PublishedIgnition, TimingChains) {
     const VerticalPart climb{coast_of(check(file(), "apex_v8").at("inputs")), in.at("v0")};
     const double thrust = in.at("t_detect").get<double>() + mean_thrust_seconds(chain);
     const CoastPoint there = coast_at(climb.coast, climb.exit_speed_mps, thrust);
-    near(row, "t_thrust", thrust);
-    near(row, "v_at_thrust", there.speed_mps);
-    near(row, "h_at_thrust", there.height_metres);
-    near(row, "margin_to_apex", apex_of(climb.coast, climb.exit_speed_mps).seconds - thrust);
+    expect_near(row, "t_thrust", thrust);
+    expect_near(row, "v_at_thrust", there.speed_mps);
+    expect_near(row, "h_at_thrust", there.height_metres);
+    expect_near(row, "margin_to_apex", apex_of(climb.coast, climb.exit_speed_mps).seconds - thrust);
     const auto window = ignition_window(climb, chain);
     ASSERT_TRUE(window.has_value());
     EXPECT_EQ(probability_in_window(*window, chain, in.at("t_detect")) > 0.5, row.at("expected").at("verdict") == "inside");
@@ -108,8 +98,8 @@ TEST(PublishedIgnition, TimingChains) {
   const json edge = check(file(), "ignition_latest_v5");
   const Coast coast = coast_of(check(file(), "apex_v8").at("inputs"));
   const double latest = *seconds_to_speed(coast, edge.at("inputs").at("v0"), edge.at("inputs").at("v_min"));
-  near(edge, "t_latest", latest);
-  near(edge, "h", coast_at(coast, edge.at("inputs").at("v0"), latest).height_metres);
+  expect_near(edge, "t_latest", latest);
+  expect_near(edge, "h", coast_at(coast, edge.at("inputs").at("v0"), latest).height_metres);
 }
 
 FiringSetup bridge(const json& in) {
@@ -123,8 +113,8 @@ TEST(PublishedBridge, LumpedModel) {
   for (const char* id : {"bridge_lumped_0.35A", "bridge_lumped_0.5A", "bridge_lumped_1A", "bridge_lumped_3A"}) {
     const json row = check(file(), id);
     const double amperes = row.at("inputs").at("I"), seconds = *bridge_fires_after_seconds(bridge(row.at("inputs")), amperes);
-    near(row, "t_fire_ms", seconds * 1.0e3);
-    near(row, "I2t_mA2s", amperes * amperes * seconds * 1.0e3);
+    expect_near(row, "t_fire_ms", seconds * 1.0e3);
+    expect_near(row, "I2t_mA2s", amperes * amperes * seconds * 1.0e3);
   }
   // Short pulses: I^2 t goes to threshold^2 tau.
   const json limit = check(file(), "bridge_adiabatic_I2t");
@@ -143,7 +133,7 @@ TEST(PublishedFiring, LoopsAndPulse) {
     s.bridge_ohms = in.at("R_bridge");
     s.supply_volts = in.at("V");
     const double rest = in.at("R_int").get<double>() + in.at("R_wire_switch").get<double>() + in.at("R_series").get<double>();
-    near(row, "I", hot_bridge_amperes(s, s.supply_volts / (rest + s.dummy_ohms)));
+    expect_near(row, "I", hot_bridge_amperes(s, s.supply_volts / (rest + s.dummy_ohms)));
   }
   // Nearly a pure voltage source: 4.1 A cold are 2.8 A hot.
   const json rise = check(file(), "nasa_bridge_rise");
@@ -166,22 +156,22 @@ TEST(PublishedFiring, LoopsAndPulse) {
   s.dummy_ohms = in.at("R");
   const FiringReport report = judge_firing({amperes, 0.0, kPeriod, 0.05}, s, {});
   EXPECT_EQ(report.outcome, FiringOutcome::would_fire) << report.reason;
-  near(pulse, "I2t_A2s", *report.action_ampere2_seconds);
+  expect_near(pulse, "I2t_A2s", *report.action_ampere2_seconds);
 }
 
 TEST(PublishedValves, RatingsToConductance) {
   const json area = check(file(), "area_to_C"), kv = check(file(), "kv_to_C_iec"), cv = check(file(), "cv_kv");
-  near(area, "C_dm3_s_bar", conductance_of_area(1.0e-6) * 1.0e8);
-  near(kv, "C_dm3_s_bar", conductance_of_kv(1.0, 0.72) * 1.0e8);
-  near(kv, "C_per_Cv", conductance_of_kv(kv_of_cv(1.0), 0.72) * 1.0e8);
-  near(cv, "Kv", kv_of_cv(1.0));
+  expect_near(area, "C_dm3_s_bar", conductance_of_area(1.0e-6) * 1.0e8);
+  expect_near(kv, "C_dm3_s_bar", conductance_of_kv(1.0, 0.72) * 1.0e8);
+  expect_near(kv, "C_per_Cv", conductance_of_kv(kv_of_cv(1.0), 0.72) * 1.0e8);
+  expect_near(cv, "Kv", kv_of_cv(1.0));
   for (const char* id : {"iec_gas_choked", "iec_gas_nonchoked"}) {
     const json row = check(file(), id);
     const json& in = row.at("inputs");
-    near(row, "Kv",
-         kv_for({in.at("Q_m3s_0C").get<double>() * 3600.0, in.at("P1"), in.at("P2"), in.at("T"), in.at("M"), in.at("gamma"),
-                 in.at("Z")},
-                in.at("xT")));
+    expect_near(row, "Kv",
+                kv_for({in.at("Q_m3s_0C").get<double>() * 3600.0, in.at("P1"), in.at("P2"), in.at("T"), in.at("M"),
+                        in.at("gamma"), in.at("Z")},
+                       in.at("xT")));
   }
 }
 
@@ -195,7 +185,8 @@ TEST(PublishedCharge, LosslessExitSpeeds) {
     q.vehicle_mass_kg = in.at("m");
     q.piston_mass_kg = 0.0;
     q.reservoir_volume_m3 = in.at("V0");
-    near(row, "v_exit", lossless_exit_speed_mps(q, in.at("p0_abs").get<double>() - q.ambient_pascals, in.at("Fc"), isothermal));
+    expect_near(row, "v_exit",
+                lossless_exit_speed_mps(q, in.at("p0_abs").get<double>() - q.ambient_pascals, in.at("Fc"), isothermal));
   }
 }
 
@@ -221,7 +212,7 @@ TEST(PublishedCharge, ChargeForAWantedSpeed) {
           charge_for(plan, {0.0, 1.5, rig.litres * 1.0e-3, rig.valves}, {static_cast<double>(speed), 0.0, 15.0e5}, Beyond::allow);
       ASSERT_TRUE(answer.has_value());
       ASSERT_EQ(answer->kind, ChargeAnswer::Kind::found);
-      near(row, ("p_barg_for_" + std::to_string(speed) + "_m_s").c_str(), answer->charge_gauge_pascals.value * 1.0e-5);
+      expect_near(row, ("p_barg_for_" + std::to_string(speed) + "_m_s").c_str(), answer->charge_gauge_pascals.value * 1.0e-5);
     }
   }
 }

@@ -21,14 +21,12 @@ namespace {
 
 using nlohmann::json;
 using published::check;
+using published::expect_near;
 
 constexpr double kPi = boost::math::constants::pi<double>();
 constexpr double kGravity = 9.80665;
 
-const json& file() {
-  static const json data = published::load("signals.json");
-  return data;
-}
+const json& file() { return published::loaded("signals.json"); }
 
 std::vector<double> sampled(const std::function<double(double)>& f, std::size_t count, double step) {
   std::vector<double> out(count);
@@ -48,6 +46,8 @@ double velocity_change(const std::function<double(double, double)>& shape, doubl
       step);
 }
 
+constexpr std::array kShapes{"half-sine", "sawtooth", "trapezoid"};
+
 TEST(PulseVelocity, ClassicalPulsesGiveThePrintedChanges) {
   const json item = check(file(), "dv-classical-iec");
   for (std::size_t i = 0; i < item.at("inputs").at("g").size(); ++i) {
@@ -57,7 +57,8 @@ TEST(PulseVelocity, ClassicalPulsesGiveThePrintedChanges) {
     for (std::size_t k = 0; k < 3; ++k) {
       // The sawtooth's end is a jump: its place within one step is worth up to half the last sample.
       EXPECT_NEAR(got[k], item.at("expected").at("dv_m_s")[i][k].get<double>(), 1.0e-4 + (k == 1 ? 1.0e-6 * g * kGravity : 0.0));
-      EXPECT_NEAR(got[k], item.at("expected").at("printed")[i][k].get<double>(), 0.0501);
+      expect_near(item, std::to_string(std::lround(g)) + " g " + std::to_string(std::lround(ms)) + " ms " + kShapes[k] + ", m/s",
+                  got[k], item.at("expected").at("printed")[i][k], 0.0501);
     }
   }
 }
@@ -68,7 +69,20 @@ TEST(PulseVelocity, ComponentTestConditionsGiveThePrintedChanges) {
     const bool sine = in.at("shape")[i] == "half-sine";
     const double dv = velocity_change(sine ? half_sine : sawtooth, in.at("g")[i], in.at("D_ms")[i]) / 0.3048;
     EXPECT_NEAR(dv, item.at("expected").at("dv_ft_s")[i].get<double>(), 0.02) << in.at("cond")[i];
-    EXPECT_NEAR(dv, item.at("expected").at("printed")[i].get<double>(), 0.0751) << in.at("cond")[i];
+    expect_near(item, "condition " + in.at("cond")[i].get<std::string>() + ", ft/s", dv, item.at("expected").at("printed")[i],
+                0.0751);
+  }
+}
+
+TEST(PulseVelocity, FunctionalSawteethGiveTheTabulatedChanges) {
+  const json item = check(file(), "dv-810h-tps"), &in = item.at("inputs");
+  for (std::size_t i = 0; i < in.at("A_g").size(); ++i) {
+    const double g = in.at("A_g")[i], ms = in.at("D_ms"), dv = velocity_change(sawtooth, g, ms);
+    const std::string name = std::to_string(std::lround(g)) + " g";
+    // The sawtooth's end is a jump: its place within one step is worth up to half the last sample.
+    expect_near(item, name + ", m/s", dv, item.at("expected").at("dv_m_s")[i], 1.0e-4 + 0.5e-6 * g * kGravity);
+    const double half_sine_g = g * dv / velocity_change(half_sine, g, ms);
+    expect_near(item, name + ", half-sine of equal change, g", half_sine_g, item.at("expected").at("halfsine_peak_g")[i], 2.0e-3);
   }
 }
 
@@ -78,7 +92,8 @@ TEST(PulseVelocity, TrapezoidRuleOnAHalfSineHasItsClosedFormRatio) {
     const auto n = item.at("inputs").at("n")[i].get<std::size_t>();
     const double step = 1.0 / static_cast<double>(n);
     const double area = trapezoid(sampled([](double t) { return std::sin(kPi * t); }, n + 1, step), step);
-    EXPECT_NEAR(area / (2.0 / kPi), item.at("expected").at("trapezoid_ratio")[i].get<double>(), 1.0e-9);
+    expect_near(item, "trapezoid ratio, row " + std::to_string(i), area / (2.0 / kPi),
+                item.at("expected").at("trapezoid_ratio")[i], 1.0e-9);
   }
   const json coarse = check(file(), "integ-50g-11ms-1k");
   const double dv = trapezoid(sampled([](double t) { return 50.0 * kGravity * half_sine(t, 0.011); }, 20, 0.001), 0.001);
@@ -176,7 +191,7 @@ TEST(Clock, FourTimestampsGiveOffsetDelayAndBound) {
   for (std::size_t i = 0; i < 4; ++i) {
     const auto t = item.at("inputs").at("T1_T2_T3_T4")[i].get<std::vector<double>>();
     const ClockReading got = read_clock({t[0], t[1], t[2], t[3]});
-    EXPECT_NEAR(got.offset_seconds, item.at("expected").at("theta_s")[i].get<double>(), 1.0e-9);
+    expect_near(item, "offset, row " + std::to_string(i), got.offset_seconds, item.at("expected").at("theta_s")[i], 1.0e-9);
     EXPECT_NEAR(got.delay_seconds, item.at("expected").at("delta_s")[i].get<double>(), 1.0e-9);
     EXPECT_NEAR(0.5 * got.delay_seconds, item.at("expected").at("bound_s")[i].get<double>(), 1.0e-9);
   }
@@ -216,7 +231,7 @@ TEST(Clock, DriftFitReturnsTheStatedLineAndUncertainty) {
   const auto line = fit_line(t, exact), fit = fit_line(t, noisy);
   ASSERT_TRUE(line && fit);
   const auto near = [&](double value, const char* name) {
-    EXPECT_NEAR(value, want.at(name).get<double>(), 1.0e-5 * std::abs(want.at(name).get<double>())) << name;
+    expect_near(item, name, value, want.at(name), 1.0e-5 * std::abs(want.at(name).get<double>()));
   };
   near(line->slope, "exact_slope");
   near(line->intercept, "exact_intercept");
@@ -226,6 +241,28 @@ TEST(Clock, DriftFitReturnsTheStatedLineAndUncertainty) {
   near(fit->intercept_standard_error, "intercept_se");
   near(fit->standard_error_at(30.0), "u_theta_at_30s");
   near(fit->standard_error_at(90.0), "u_theta_at_90s");
+}
+
+// Annex H.2 of the guide, by its second approach (H.2.4): the wanted quantities of each set of readings, then their mean and the
+// standard deviation of that mean; correlations between the readings are then inside.
+TEST(Guide, SimultaneousResistanceAndReactance) {
+  const json item = check(file(), "gum-h2"), &in = item.at("inputs"), &tolerance = item.at("tolerance");
+  std::vector<double> r, x, z;
+  for (std::size_t i = 0; i < in.at("V_V").size(); ++i) {
+    const double size = in.at("V_V")[i].get<double>() / in.at("I_A")[i].get<double>(), phase = in.at("phi_rad")[i];
+    r.push_back(size * std::cos(phase));
+    x.push_back(size * std::sin(phase));
+    z.push_back(size);
+  }
+  const auto expect_mean = [&](const std::vector<double>& values, const std::string& name) {
+    const Level mean = level(values);
+    expect_near(item, name + "_ohm", mean.mean, item.at("expected").at(name + "_ohm"), tolerance.at("abs_values"));
+    expect_near(item, "u_" + name, mean.standard_deviation / std::sqrt(static_cast<double>(mean.count)),
+                item.at("expected").at("u_" + name), tolerance.at("abs_u"));
+  };
+  expect_mean(r, "R");
+  expect_mean(x, "X");
+  expect_mean(z, "Z");
 }
 
 TEST(Clipping, ThreeInARowAreARun) {

@@ -25,8 +25,7 @@ inline void expect_published(const nlohmann::json& item, const std::string& name
   const auto& all = item.at("tolerance");
   const auto& tolerance = all.contains(name) ? all.at(name) : all;
   const double want = wanted.get<double>();
-  EXPECT_NEAR(got, want, std::max(tolerance.value("abs", 0.0), tolerance.value("rel", 0.0) * std::abs(want)))
-      << item.at("id") << " " << name << ": " << item.at("source");
+  expect_near(item, name, got, want, std::max(tolerance.value("abs", 0.0), tolerance.value("rel", 0.0) * std::abs(want)));
 }
 inline void expect_published(const nlohmann::json& item, const std::string& name, double got) {
   expect_published(item, name, got, item.at("expected").at(name));

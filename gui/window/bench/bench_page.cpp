@@ -215,15 +215,9 @@ void BenchPage::resizeEvent(QResizeEvent*) { shareRoom(); }
 
 void BenchPage::showNext(const daq::BenchView& view) {
   request_ = view.next.request;
-  QString words = view.next.label.empty() ? tr("Nothing to do") : text(view.next.label);
-  bool enabled = view.next.enabled && request_ != daq::OperatorRequest::none;
-  QString why = enabled || view.next.why_not.empty() ? QString{} : tr("Not yet: %1").arg(text(view.next.why_not));
-  // No pressure is ever taken for granted: a person types it for each trial.
-  if (request_ == daq::OperatorRequest::charge && view.target_missing()) {
-    words = tr("Hold to charge");
-    enabled = false;
-    if (why.isEmpty()) why = tr("Not yet: type the pressure to charge to");
-  }
+  const QString words = view.next.label.empty() ? tr("Nothing to do") : text(view.next.label);
+  const bool enabled = view.next.enabled && request_ != daq::OperatorRequest::none;
+  const QString why = enabled || view.next.why_not.empty() ? QString{} : tr("Not yet: %1").arg(text(view.next.why_not));
   next_->setAction(words, view.next.hold);
   next_->setEnabled(enabled);
   put(why_not_, why);

@@ -67,7 +67,7 @@ ChecklistPanel::ChecklistPanel(QWidget* parent) : QWidget{parent} {
 
 bool ChecklistPanel::unfinished(const daq::BenchView& view) {
   const bool unsigned_role = std::ranges::any_of(view.checklist.roles, [](const auto& role) { return role.name.empty(); });
-  return (view.checklist.open && unsigned_role) || view.target_missing();
+  return view.checklist.open && (unsigned_role || !view.typed_target_pascals);
 }
 
 void ChecklistPanel::setSetup(const daq::Setup& setup) { setup_ = setup; }
@@ -146,7 +146,7 @@ void ChecklistPanel::show(const daq::BenchView& view) {
   target_->setEnabled(view.checklist.open);
   take_target_->setEnabled(view.checklist.open);
   if (view.typed_target_pascals) {
-    put(target_state_, tr("✓ %1 typed for this trial").arg(bar(*view.typed_target_pascals)));
+    put(target_state_, tr("✓ %1 for this trial").arg(bar(*view.typed_target_pascals)));
   } else if (!setup_.parts.empty()) {
     put(target_state_, tr("type it: %1 to %2; weakest part %3, %4")
                            .arg(bar(setup_.charge.low_pascals), bar(setup_.charge.high_pascals), text(setup_.weakest_part().name),

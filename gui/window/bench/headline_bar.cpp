@@ -218,13 +218,13 @@ void HeadlineBar::paintEvent(QPaintEvent*) {
   painter.drawText(field.adjusted(0, 48, 0, -4), Qt::AlignLeft | Qt::AlignVCenter, ageWords());
 }
 
-VirtualBanner::VirtualBanner(QWidget* parent) : QWidget{parent} {
-  setObjectName("virtual_banner");
+HatchedBanner::HatchedBanner(const char* name, const QString& words, QWidget* parent) : QWidget{parent}, words_{words} {
+  setObjectName(name);
   setFixedHeight(24);
-  setAccessibleName(tr("Virtual rig: no gas, no vehicle"));
+  setAccessibleName(words);
 }
 
-void VirtualBanner::paintEvent(QPaintEvent*) {
+void HatchedBanner::paintEvent(QPaintEvent*) {
   const Look& look = look_of(this);
   QPainter painter{this};
   painter.fillRect(rect(), look.ink);
@@ -232,7 +232,7 @@ void VirtualBanner::paintEvent(QPaintEvent*) {
   paint_hatch(painter, QRectF{width() - 90.0, 0.0, 90.0, 24.0}, look.paper);
   painter.setPen(look.sheet);
   painter.setFont(type(kBodyPt, true));
-  painter.drawText(rect(), Qt::AlignCenter, tr("VIRTUAL RIG: no gas, no vehicle. Every number is simulated."));
+  painter.drawText(rect(), Qt::AlignCenter, words_);
 }
 
 }  // namespace coldstroke::gui

@@ -65,13 +65,16 @@ class HeadlineBar : public QWidget {
 };
 
 /// The strip that says that this is no real rig. Hidden on a real one.
-class VirtualBanner : public QWidget {
+class HatchedBanner : public QWidget {
   Q_OBJECT
  public:
-  explicit VirtualBanner(QWidget* parent = nullptr);
+  explicit HatchedBanner(const char* name, const QString& words, QWidget* parent = nullptr);
 
  protected:
   void paintEvent(QPaintEvent* event) override;
+
+ private:
+  QString words_;
 };
 
 }  // namespace coldstroke::gui

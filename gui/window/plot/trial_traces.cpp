@@ -7,6 +7,7 @@
 #include <array>
 #include <cmath>
 
+#include "analysis/trial/filtered_trace.hpp"
 #include "gui/report/figures.hpp"
 
 namespace coldstroke::gui {
@@ -41,11 +42,32 @@ void TrialTraces::show(analysis::TraceSet traces, const analysis::Marks& marks) 
   rows_.clear();  // they point into the old traces
   traces_ = std::move(traces);
   marks_ = marks;
-  for (const analysis::Trace* trace : stacking_order(traces_)) rows_.push_back({trace, {}, {}, {}});
+  filtered_.clear();
+  for (const analysis::Trace* trace : stacking_order(traces_)) {
+    rows_.push_back({trace, {}, {}, {}});
+    if (trace->frequency_class == 0) continue;
+    if (auto filtered = analysis::filtered_trace(*trace)) rows_.back().filtered = &filtered_.emplace_back(std::move(*filtered));
+  }
+  chooseShown();
   zero_ = zero_seconds(traces_, marks_);
   crosshair_.reset();
   layOutRows();
   showStroke();
+}
+
+void TrialTraces::chooseShown() {
+  for (Row& row : rows_) row.trace = row.filtered != nullptr && !unfiltered_ ? row.filtered : row.raw;
+}
+
+void TrialTraces::setUnfiltered(bool unfiltered) {
+  unfiltered_ = unfiltered;
+  chooseShown();
+  fitRanges();
+  update();
+}
+
+QString TrialTraces::legend(std::size_t row) const {
+  return text(trace_legend(*rows_.at(row).raw, rows_.at(row).trace == rows_.at(row).filtered));
 }
 
 void TrialTraces::showStroke() { setStretch(stroke_stretch(traces_, marks_)); }
@@ -281,9 +303,7 @@ void TrialTraces::paintCrosshair(QPainter& painter, const Look& look) const {
   painter.setFont(type(kBodyPt, true));
   for (std::size_t k = 0; k < rows_.size(); ++k) {
     const Row& row = rows_[k];
-    const ScreenUnit unit = screen_unit(row.trace->quantity);
-    QString words =
-        text(channel_title(row.trace->role, row.trace->name) + (unit.symbol.empty() ? "" : " " + std::string{unit.symbol}));
+    QString words = legend(k);
     if (crosshair_) words += "   " + reading(k, *crosshair_);
     painter.setPen(look.ink);
     const QRectF place = painter.boundingRect(QRectF{row.area.left(), row.area.top() - kTitle - 1.0, row.area.width(), kTitle},

@@ -4,6 +4,7 @@
 #include <QPointF>
 #include <QString>
 #include <QWidget>
+#include <deque>
 #include <optional>
 #include <vector>
 
@@ -37,6 +38,13 @@ class TrialTraces : public QWidget {
   /// What row `row` reads there: "412.0 N", "lost", or empty outside the record.
   [[nodiscard]] QString reading(std::size_t row, double seconds) const;
 
+  /// Every trace as recorded, or through the channel frequency class that the setup names for it; the legends say which.
+  void setUnfiltered(bool unfiltered);
+  [[nodiscard]] bool unfiltered() const { return unfiltered_; }
+  /// Any trace has a class that its rate allows.
+  [[nodiscard]] bool hasFiltered() const { return !filtered_.empty(); }
+  [[nodiscard]] QString legend(std::size_t row) const;
+
   [[nodiscard]] std::size_t rowCount() const { return rows_.size(); }
   [[nodiscard]] QRectF rowArea(std::size_t row) const { return rows_.at(row).area; }
   [[nodiscard]] QSize minimumSizeHint() const override { return {320, 260}; }
@@ -57,10 +65,12 @@ class TrialTraces : public QWidget {
 
  private:
   struct Row {
-    const analysis::Trace* trace;
+    const analysis::Trace* trace;  ///< as shown
     AxisRange range;
     QRectF area;
     ColumnLines lines;
+    const analysis::Trace* raw = trace;
+    const analysis::Trace* filtered = nullptr;
   };
   struct MarkLabel {
     double x, last_x;  ///< of its first and last mark
@@ -68,6 +78,7 @@ class TrialTraces : public QWidget {
     bool inside;
   };
   [[nodiscard]] std::vector<MarkLabel> markLabels() const;
+  void chooseShown();
   void layOutRows();
   void fitRanges();
   void zoom(double factor, double around_seconds);
@@ -83,6 +94,8 @@ class TrialTraces : public QWidget {
 
   analysis::TraceSet traces_;
   analysis::Marks marks_;
+  std::deque<analysis::Trace> filtered_;
+  bool unfiltered_ = false;
   std::vector<Row> rows_;
   Stretch stretch_;
   double zero_ = 0.0;

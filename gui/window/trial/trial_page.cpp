@@ -65,6 +65,7 @@ TrialPage::TrialPage(QWidget* parent) : QWidget{parent} {
   connect(stroke_, &QPushButton::clicked, traces_, &TrialTraces::showStroke);
   connect(all_marks_, &QPushButton::clicked, traces_, &TrialTraces::showAllMarks);
   connect(whole_, &QPushButton::clicked, traces_, &TrialTraces::showWholeRecord);
+  connect(unfiltered_, &QPushButton::toggled, traces_, &TrialTraces::setUnfiltered);
   connect(report_, &QPushButton::clicked, this, [this] {
     if (number_) Q_EMIT reportWanted(*number_);
   });
@@ -87,6 +88,9 @@ QWidget* TrialPage::makeBar() {
   all_marks_ =
       button("show_all_marks", tr("All marks"), tr("From before the stroke to the last mark, however late the decision came"));
   whole_ = button("show_whole", tr("Whole record"), tr("Everything that was recorded"));
+  unfiltered_ =
+      button("show_unfiltered", tr("Unfiltered"), tr("Every trace as recorded, without the setup's filter classes (U)"));
+  unfiltered_->setCheckable(true);
   report_ = button("write_report", tr("Write report"), tr("Writes a one-page HTML report beside the campaign file"));
   place_ = new QLabel;
   place_->setObjectName("trial_place");
@@ -95,7 +99,7 @@ QWidget* TrialPage::makeBar() {
   row->addWidget(place_);
   row->addWidget(after_);
   row->addStretch(1);
-  for (auto* one : {stroke_, all_marks_, whole_, report_}) row->addWidget(one);
+  for (auto* one : {stroke_, all_marks_, whole_, unfiltered_, report_}) row->addWidget(one);
   return bar;
 }
 
@@ -152,6 +156,8 @@ void TrialPage::keyPressEvent(QKeyEvent* event) {
     go(before_number_);
   else if (event->key() == Qt::Key_PageDown)
     go(after_number_);
+  else if (event->key() == Qt::Key_U && event->modifiers() == Qt::NoModifier)
+    unfiltered_->click();
   else
     QWidget::keyPressEvent(event);
 }
@@ -185,6 +191,7 @@ void TrialPage::addNote(const QString& author, const QString& words) { words_->a
 
 void TrialPage::empty(const QString& title, const QString& sentence) {
   traces_->clear();
+  unfiltered_->setEnabled(false);
   table_->show({});
   speeds_->hide();
   words_->clear();
@@ -221,6 +228,7 @@ void TrialPage::show(const ReportTrial& trial) {
   verdict_->setVisible(true);
   sentence_->setText(text(verdict_sentence(trial)));
   traces_->show(trial.traces, trial.judged ? trial.result.marks : analysis::Marks{});
+  unfiltered_->setEnabled(traces_->hasFiltered());
   table_->show(trial.judged ? metric_rows(trial.result) : std::vector<MetricRow>{});
   if (trial.judged)
     speeds_->show(trial.result);

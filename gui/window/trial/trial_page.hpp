@@ -57,7 +57,7 @@ class TrialPage : public QWidget {
   void go(const std::optional<qlonglong>& number);
 
   QSplitter* split_;
-  QPushButton *before_, *after_, *stroke_, *all_marks_, *whole_, *report_;
+  QPushButton *before_, *after_, *stroke_, *all_marks_, *whole_, *unfiltered_, *report_;
   QLabel *place_, *sentence_, *message_;
   VerdictChip* verdict_;
   TrialTraces* traces_;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/detector/agreement.hpp"
 
+#include "analysis/detector/before_after_answer.hpp"
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -134,6 +136,28 @@ TEST(CompareDetectors, PairsOutcomesOnIdenticalRecordings) {
   EXPECT_NEAR(c->latency_changes_seconds[0], -0.001, 1e-12) << "ceil(10*4/12) = 4 samples, ceil(10*3/12) = 3";
   EXPECT_EQ(c->pairs[c->worst_first.front()].name, "bump");
   EXPECT_EQ(c->pairs[c->worst_first.back()].name, "soft") << "right after, no latency to compare";
+}
+
+TEST(AnswerBeforeAfter, SaysInOneSentenceWhatChanged) {
+  std::vector<Recording> library;
+  for (int i = 0; i < 12; ++i)
+    for (Recording r : pulses()) {
+      r.name += " " + std::to_string(i);
+      r.axes[2].back() += 0.001 * i;  // no two the same
+      library.push_back(std::move(r));
+    }
+  const auto better = answer_before_after(*compare_detectors(library, mean(3.0), mean(3.3)), "three", "more", 0.002);
+  ASSERT_TRUE(better) << better.error().what;
+  EXPECT_THAT(better->sentence,
+              testing::StartsWith("Better (p < 0.001): 12 recordings mended, 0 broken from \"three\" to \"more\": "
+                                  "decided in time in 24 of 24 before and 24 of 24 after, false decisions in 12 of "
+                                  "12 before and 0 of 12 after; where both decided the latency is"));
+  EXPECT_THAT(better->numbers, testing::Contains(HasSubstr("False decisions, Fisher exact: two-sided p < 0.001")));
+  const auto worse = answer_before_after(*compare_detectors(library, mean(3.3), mean(4.0)), "more", "four", 0.002);
+  EXPECT_THAT(worse->sentence, testing::StartsWith("Worse (p < 0.001): 0 recordings mended, 12 broken"));
+  const auto same = answer_before_after(*compare_detectors(library, mean(3.3), mean(3.3)), "more", "more", 0.002);
+  EXPECT_THAT(same->sentence, testing::StartsWith("No recording changes sides"));
+  EXPECT_FALSE(answer_before_after(*compare_detectors(library, mean(3.3), mean(4.0)), "more", "four", -1.0));
 }
 
 TEST(SideBySide, GivesEveryDetectorALine) {

@@ -171,5 +171,24 @@ TEST(Vary, ScalesAboutRestStretchesAfterFirstMotionAndShifts) {
   EXPECT_EQ(vary(r, {}).provenance, Provenance::variant);
 }
 
+/// A bench recording's rate is the board's, as the host's clock tells it: nothing is read between samples, and first motion is
+/// the same sample however long the record was.
+TEST(PrepareLibrary, ARateToldByAnotherClockIsTheBoardsOwn) {
+  auto library = two();
+  for (Recording& r : library) r.axes[2].resize(20'000, 9.8), r.axes[2][15'000] = 33.0;
+  library[0].first_motion_seconds = 15.0;
+  const auto exact = prepare_library(library, Axis::z, {1000.0, 16, 64.0});
+  for (Recording& r : library) r.sample_rate_hz *= 1.0 + 80.0e-6;
+  library[1].sample_rate_hz = 1000.0 * (1.0 - 50.0e-6);
+  library[0].first_motion_seconds /= 1.0 + 80.0e-6;
+  const auto drifted = prepare_library(library, Axis::z, {1000.0, 16, 64.0});
+  ASSERT_TRUE(exact);
+  ASSERT_TRUE(drifted);
+  EXPECT_EQ(drifted->recordings[0].counts, exact->recordings[0].counts);
+  EXPECT_EQ(drifted->recordings[1].counts, exact->recordings[1].counts);
+  EXPECT_EQ(drifted->recordings[0].first_motion_index, exact->recordings[0].first_motion_index);
+  EXPECT_EQ(drifted->findings.size(), exact->findings.size()) << "neither mixed rates nor slower than the board";
+}
+
 }  // namespace
 }  // namespace coldstroke::analysis

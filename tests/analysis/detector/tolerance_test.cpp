@@ -73,7 +73,7 @@ TEST(Tolerances, ALibraryItGetsWrongHasNone) {
   ASSERT_TRUE(found && *found);
   EXPECT_EQ((*found)->wrong_as_recorded, std::vector<std::size_t>{0});
   EXPECT_TRUE((*found)->each.empty());
-  EXPECT_EQ(sentence(**found), "gets 1 recordings wrong as they are, so nothing is tolerated");
+  EXPECT_EQ(sentence(**found), "gets 1 recording wrong as recorded, so nothing is tolerated");
 }
 
 TEST(Tolerances, CanBeCancelledAndRefuseBadSteps) {

@@ -315,6 +315,8 @@ TEST(Hazard, Row22_AShutLidOrAMissingSignatureIsRefused) {
   expect_no_charge(lid, "lid", "between");
   Room unsigned_{{.people = {.sign = false}}};
   expect_no_charge(unsigned_, "checklist", "range officer: not signed");
+  Room aimless{{.people = {.aim = false}}};
+  expect_no_charge(aimless, "target pressure", "not typed");
 }
 
 TEST(Hazard, Row22_AKeyTakenOutUnderPressureAborts) {
@@ -429,6 +431,26 @@ TEST(Hazard, Row34_AValveThatReadsBackOtherwiseIsRefusedOrVents) {
   before.until_step(Step::settling, 20.0);
   EXPECT_THAT(before.path(), Not(HasSubstr("settling"))) << "the vent cannot be seen to shut";
   EXPECT_TRUE(before.until([&] { return before.vent_open(); }, 5.0));
+}
+
+TEST(Hazard, Row35_ADetectorThatHearsARecordingMovesNoGas) {
+  const wire::Command begin{.id = 900, .code = wire::CommandCode::begin_playback, .argument = 1000};
+  Room before{{.people = {.act = false}}};
+  before.run(1.0);
+  ASSERT_EQ(before.bench().step(), Step::idle) << before.path();
+  before.tell_flight_board(begin);
+  ASSERT_TRUE(before.until([&] { return !before.interlock("playback")->holds; }, 1.0));
+  EXPECT_THAT(before.interlock("playback")->reading, HasSubstr("ON"));
+  before.ask(OperatorRequest::begin);
+  EXPECT_EQ(before.bench().step(), Step::idle) << before.path();
+  before.people.act = true;
+  EXPECT_TRUE(before.until_step(Step::checks, 10.0)) << "the board ends a playback whose host is silent";
+  Room charged{{.people = {.release = false}}};
+  ASSERT_TRUE(charged.until_step(Step::settling, kTrialSeconds)) << charged.path();
+  charged.tell_flight_board(begin);
+  charged.run(1.0);
+  EXPECT_EQ(charged.interlock("playback")->reading, "off") << "a board that records a trial begins no playback";
+  EXPECT_EQ(charged.ended().size(), 0U) << charged.said();
 }
 
 }  // namespace

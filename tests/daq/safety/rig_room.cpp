@@ -123,6 +123,8 @@ void Room::listen(const LockstepReply& reply) {
     if (const auto* state = std::get_if<wire::RigState>(&message)) rig_readback_ = state->readback;
 }
 
+void Room::tell_flight_board(const wire::Message& message) { wire::Encoder{}.append(message, foreign_); }
+
 void Room::host_stands_still(double seconds) {
   const std::int64_t end = now_us_ + static_cast<std::int64_t>(seconds * 1.0e6);
   while (now_us_ < end) turn(false);
@@ -139,6 +141,9 @@ void Room::turn(bool host_runs) {
     for (const Node node : {Node::rig, Node::flight})
       request.bytes[static_cast<std::size_t>(node)] = bench_->take_output(node, now());
   }
+  auto& to_flight = request.bytes[static_cast<std::size_t>(Node::flight)];
+  to_flight.insert(to_flight.end(), foreign_.begin(), foreign_.end());
+  foreign_.clear();
   LockstepReply reply = exchange_(request);
   std::ranges::stable_sort(reply.chunks, {}, [](const auto& chunk) { return chunk.stamped.arrival_us; });
   listen(reply);
@@ -192,6 +197,8 @@ void Room::act() {
       if (now_view.checklist.roles[k].name.empty())
         static_cast<void>(bench_->sign(now(), now_view.checklist.roles[k].role, names[k], now_view.checklist.items));
   }
+  if (people.aim && now_view.checklist.open && !now_view.typed_target_pascals)
+    static_cast<void>(bench_->set_target(now(), bench_->setup().charge.target_pascals));
   if (!people.act || !now_view.next.enabled) return;
   if (now_view.next.request == OperatorRequest::acknowledge && !people.acknowledge) return;
   if (now_view.next.request == OperatorRequest::count && !people.release) return;

@@ -22,6 +22,7 @@ namespace coldstroke::daq {
 /// What the people do by themselves.
 struct People {
   bool sign = true;         ///< both sign the checklist when it may be signed
+  bool aim = true;          ///< one types the setup's pressure as the target
   bool act = true;          ///< take the next action whenever it is allowed
   bool acknowledge = true;  ///< of the next actions: acknowledging too
   bool release = true;      ///< of the next actions: starting the count too
@@ -67,6 +68,9 @@ class Room {
   [[nodiscard]] bool vent_open() const;   ///< and the charge valve shut, whatever the fast valves do
   [[nodiscard]] double bar() const { return view().pressure_pascals.value_or(-1.0) / 1.0e5; }
 
+  /// Somebody else's program says this to the flight board.
+  void tell_flight_board(const wire::Message& message);
+
   /// The program is gone without a word, as if killed; the rig lives on.
   void host_dies();
   /// The program does not run for so long, as if stopped; the rig and what it says go on.
@@ -100,6 +104,7 @@ class Room {
   Step step_seen_ = Step::idle;
   std::vector<LastTrial> ended_;
   std::vector<LockstepReply::Chunk> waiting_;  ///< said to a host that stands still
+  std::vector<std::byte> foreign_;             ///< for the flight board, not from the bench
   wire::Decoder ear_;                          // hears what the rig board says even when no host runs
   std::uint16_t rig_readback_ = 0;
 };

@@ -67,6 +67,7 @@ Readings readings_of(const World& w, const BoardModel& board, const Setup& s) {
   r.milliohms.assign(s.firing_channels.size(), wire::kOpenCircuit);
   if (w.firing == World::Firing::live) r.milliohms.back() = 1600;
   r.detector_idle = w.detector_idle;
+  r.playback = !w.detector_idle;  // asked with the detector, wherever that is
   r.dummy_load_amperes = 0.0;
   r.pressure_age = w.pressure == Pressure::unknown ? kNever : 0.01;
   r.pressure_pascals = gauge_of(w.pressure, s.charge);
@@ -82,6 +83,7 @@ Readings readings_of(const World& w, const BoardModel& board, const Setup& s) {
   r.surroundings = {w.papers == World::Papers::in_order ? "2026-07-01" : "2100-01-01", 1000, true};
   if (w.papers == World::Papers::bypassed) r.bypasses = {{"calibration", "checked against the gauge today"}};
   if (w.checklist_signed) r.signatures = {{"operator", "Ann Lee", "10:00:00"}, {"range officer", "Bo Ek", "10:00:30"}};
+  if (w.checklist_signed) r.typed_target_pascals = s.charge.target_pascals;  // asked with the checklist, wherever that is
   r.keep_clear_remaining_seconds = w.waited ? 0.0 : 10.0;
   return r;
 }

@@ -36,6 +36,7 @@ Readings ready(const Setup& setup) {
     r.channels.push_back({0.01, false, false, 0.5 * (channel.rest_low.value_or(0.0) + channel.rest_high.value_or(0.0)), 0.0});
   r.surroundings = {"2026-07-01", 1'000'000'000, true};
   r.archive_needed_bytes = 100'000'000;
+  r.typed_target_pascals = setup.charge.target_pascals;
   r.signatures = {{"operator", "Ann Lee", "10:00:00"}, {"range officer", "Bo Ek", "10:00:30"}};
   return r;
 }
@@ -57,6 +58,7 @@ const Spoilt kSpoilt[] = {
     {"firing channels", [](Readings& r, const Setup&) { r.armed_switch = true; }},
     {"firing channels", [](Readings& r, const Setup&) { r.milliohms.clear(); }},
     {"detector", [](Readings& r, const Setup&) { r.detector_idle = false; }},
+    {"playback", [](Readings& r, const Setup&) { r.playback = true; }},
     {"rig board faults", [](Readings& r, const Setup&) { r.rig_faults = wire::kFaultReadback; }},
     {"valve read-back", [](Readings& r, const Setup&) { r.rig_readback = wire::kFastValve1; }},
     {"pressure below maximum", [](Readings& r, const Setup& s) { r.pressure_pascals = s.charge.maximum_pascals; }},
@@ -88,6 +90,7 @@ const Spoilt kSpoilt[] = {
     {"setup unchanged", [](Readings& r, const Setup&) { r.surroundings.setup_file_same = false; }},
     {"checklist", [](Readings& r, const Setup&) { r.signatures.pop_back(); }},
     {"checklist", [](Readings& r, const Setup&) { r.signatures.front().role = "range officer"; }},
+    {"target pressure", [](Readings& r, const Setup&) { r.typed_target_pascals.reset(); }},
 };
 
 TEST(Interlocks, AllHoldWhenAllIsInOrder) {
@@ -253,9 +256,9 @@ TEST(Interlocks, OnlyABypassableOneCanBeBypassedAndTheReasonStaysInTheList) {
     EXPECT_EQ(line->lets_pass(), bypass_exists(spoilt.interlock)) << spoilt.interlock;
     EXPECT_EQ(line->bypass_reason.empty(), !bypass_exists(spoilt.interlock)) << spoilt.interlock;
   }
-  for (const char* never :
-       {"emergency-stop loop", "release key", "lid", "firing channels", "detector", "pressure below maximum", "checklist",
-        "rig link", "rig board faults", "valve read-back", "pressure proven low", "keep-clear wait", "boards kept running"})
+  for (const char* never : {"emergency-stop loop", "release key", "lid", "firing channels", "detector", "playback",
+                            "pressure below maximum", "checklist", "target pressure", "rig link", "rig board faults",
+                            "valve read-back", "pressure proven low", "keep-clear wait", "boards kept running"})
     EXPECT_FALSE(bypass_exists(never)) << never;
 }
 

@@ -14,6 +14,7 @@
 #include <thread>
 
 #include "daq/bench/surroundings.hpp"
+#include "tests/daq/record/fresh_folder.hpp"
 
 namespace coldstroke::daq {
 namespace {
@@ -25,14 +26,11 @@ using testing::HasSubstr;
 class CalibrationFile : public testing::Test {
  protected:
   CalibrationFile() {
-    std::string name = testing::TempDir() + "calibration_XXXXXX";
-    folder = ::mkdtemp(name.data());
     std::string text{virtual_setup_text()};
     text.replace(text.find("[rig]\n"), 6, "[rig]\ncalibration_file = \"records.toml\"\n");
     std::ofstream{folder / "rig.toml"} << text;
     std::ofstream{folder / "records.toml"};
   }
-  ~CalibrationFile() override { fs::remove_all(folder); }
   Result<daq::Setup> load() const { return load_setup(folder / "rig.toml"); }
   std::string records() const {
     std::ifstream in{folder / "records.toml", std::ios::binary};
@@ -60,7 +58,7 @@ class CalibrationFile : public testing::Test {
     return fit_record(std::move(out), bend == 0.0 ? analysis::CalibrationForm::line : analysis::CalibrationForm::quadratic)
         .value();
   }
-  fs::path folder;
+  FreshFolder folder;
 };
 
 TEST_F(CalibrationFile, TheNewestRecordOfAChannelIsInForceAndTheOlderStay) {

@@ -222,6 +222,14 @@ TEST_F(VirtualRigProcessTest, EndsWhenItsStarterLetsGo) {
   EXPECT_NE(::kill(child, 0), 0);  // gone, and reaped
 }
 
+TEST_F(VirtualRigProcessTest, ACtrlCAtTheTerminalIsForItsStarterAlone) {
+  Result<VirtualRigProcess> process = VirtualRigProcess::start_real_time({}, server());
+  ASSERT_TRUE(process);
+  // A terminal signals its whole foreground group.
+  EXPECT_NE(::getpgid(process->process_id()), ::getpgrp());
+  EXPECT_EQ(process->end(), 0);
+}
+
 TEST_F(VirtualRigProcessTest, StopsByItselfAfterTheTimeGiven) {
   VirtualRigOptions options;
   options.for_seconds = 0.2;

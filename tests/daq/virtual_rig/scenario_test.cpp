@@ -180,7 +180,7 @@ TEST(ScenarioPage, NamesEveryKeyEveryFaultAndEveryScenario) {
   for (const BuiltInScenario& one : built_in_scenarios()) EXPECT_THAT(page, HasSubstr("`" + std::string(one.name) + "`"));
 }
 
-TEST(SetupForScenario, RegistersTheLoadsWhereTheScenarioHasThem) {
+TEST(SetupForScenario, StatesWhatTheScenarioChanges) {
   const auto plain = setup_text_for("steady"), loads = setup_text_for("load_box");
   ASSERT_TRUE(plain);
   ASSERT_TRUE(loads);
@@ -195,6 +195,12 @@ TEST(SetupForScenario, RegistersTheLoadsWhereTheScenarioHasThem) {
     EXPECT_EQ(channel.ohms, scenario->firing.load_ohms);
   }
   EXPECT_FALSE(setup_text_for("no such scenario"));
+  const auto bottle = parse_setup(*setup_text_for("small_bottle"), "small bottle");
+  ASSERT_TRUE(bottle) << bottle.error().what;
+  EXPECT_DOUBLE_EQ(bottle->reservoir_volume_m3, 0.30e-3);
+  const auto slow = parse_setup(*setup_text_for("slow_filter"), "slow filter");
+  ASSERT_TRUE(slow) << slow.error().what;
+  EXPECT_NEAR(slow->trial.accelerometer_lag_seconds.value_or(0.0), 0.1002, 1.0e-4) << "the filter's own time and the sensor's";
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daq/setup/setup.hpp"
+#include "tests/daq/record/fresh_folder.hpp"
 #include "tests/gui/commands/run_program.hpp"
 
 namespace coldstroke::gui {
@@ -17,19 +18,19 @@ using testing::HasSubstr;
 
 class FitVerb : public testing::Test {
  protected:
-  void write(const std::string& name, const std::string& words) const { std::ofstream{folder / name} << words; }
-  std::string path(const std::string& name) const { return (folder / name).string(); }
-  TestFolder folder;
+  void write(const std::string& name, const std::string& words) const { std::ofstream{folder / name.c_str()} << words; }
+  std::string path(const std::string& name) const { return (folder / name.c_str()).string(); }
+  daq::FreshFolder folder;
 };
 
 TEST_F(FitVerb, PrintsCurveResidualsHysteresisAndItsCaution) {
   write(
       "p.csv",
       "applied,reading,sd,n,way\n0,10\n100,2010.5,0.3,500,loading\n200,4009.5\n100,2012,0.3,500,unloading\n0,10.4,,,unloading\n");
-  const Ran words = run_program(folder, "fit --points " + path("p.csv"));
+  const Ran words = run_program(folder.path(), "fit --points " + path("p.csv"));
   EXPECT_EQ(words.code, 0) << words.complaints;
   EXPECT_THAT(words.out, AllOf(HasSubstr("STATIC force only"), HasSubstr("hysteresis"), HasSubstr("zero return")));
-  const Ran json = run_program(folder, "fit --json --points " + path("p.csv"));
+  const Ran json = run_program(folder.path(), "fit --json --points " + path("p.csv"));
   const auto read = nlohmann::json::parse(json.out);
   EXPECT_NEAR(read["coefficients"][1].get<double>(), 20.0, 0.01);
   EXPECT_EQ(read["residuals"].size(), 5U);
@@ -39,19 +40,19 @@ TEST_F(FitVerb, PrintsCurveResidualsHysteresisAndItsCaution) {
 
 TEST_F(FitVerb, BadPointsAreNamedByFileAndLine) {
   write("p.csv", "0,10\n100,abc\n");
-  Ran ran = run_program(folder, "fit --points " + path("p.csv"));
+  Ran ran = run_program(folder.path(), "fit --points " + path("p.csv"));
   EXPECT_EQ(ran.code, 3);
   EXPECT_THAT(ran.complaints, AllOf(HasSubstr("p.csv, line 2"), HasSubstr("APPLIED,READING")));
-  ran = run_program(folder, "fit --point 0,1 --point 1,2");
+  ran = run_program(folder.path(), "fit --point 0,1 --point 1,2");
   EXPECT_EQ(ran.code, 3);
   EXPECT_THAT(ran.complaints, HasSubstr("too few"));
-  ran = run_program(folder, "fit --point 5,1 --point 5,2 --point 5,3");
+  ran = run_program(folder.path(), "fit --point 5,1 --point 5,2 --point 5,3");
   EXPECT_EQ(ran.code, 3);
   EXPECT_THAT(ran.complaints, HasSubstr("different loads"));
-  ran = run_program(folder, "fit --signal current_loop --point 0,4 --point 8,12 --point 16,3.5");
+  ran = run_program(folder.path(), "fit --signal current_loop --point 0,4 --point 8,12 --point 16,3.5");
   EXPECT_EQ(ran.code, 3);
   EXPECT_THAT(ran.complaints, HasSubstr("broken wire"));
-  ran = run_program(folder, "fit --signal ratiometric --point 0,0.1 --point 8,0.5 --point 16,0.97");
+  ran = run_program(folder.path(), "fit --signal ratiometric --point 0,0.1 --point 8,0.5 --point 16,0.97");
   EXPECT_EQ(ran.code, 3);
   EXPECT_THAT(ran.complaints, HasSubstr("shorted"));
 }
@@ -64,9 +65,9 @@ TEST_F(FitVerb, SavesARecordThatIsThenInForce) {
   const std::string fit = "fit --setup " + path("rig.toml") +
                           " --channel force --unit kN --point 0,5 --point 0.5,2000010 --point 1,4000001 --save --who Mira"
                           " --reference weights --reason yearly --valid-until ";
-  EXPECT_EQ(run_program(folder, fit + "2027-02-30").code, 3);
+  EXPECT_EQ(run_program(folder.path(), fit + "2027-02-30").code, 3);
   EXPECT_EQ(text_of(folder / "records.toml"), "") << "what would not load again is not kept";
-  const Ran kept = run_program(folder, fit + "2027-02-28");
+  const Ran kept = run_program(folder.path(), fit + "2027-02-28");
   ASSERT_EQ(kept.code, 0) << kept.complaints;
   const auto setup = daq::load_setup(folder / "rig.toml");
   ASSERT_TRUE(setup) << setup.error().what;
@@ -76,8 +77,8 @@ TEST_F(FitVerb, SavesARecordThatIsThenInForce) {
 
 TEST_F(FitVerb, AShuntStepThatIsOffSaysSoInTheExitCode) {
   const std::string fit = "fit --point 0,0 --point 1,10 --point 2,20.1 --shunt-expected 100 --shunt-seen ";
-  EXPECT_EQ(run_program(folder, fit + "100.5").code, 0);
-  EXPECT_EQ(run_program(folder, fit + "140").code, 1);
+  EXPECT_EQ(run_program(folder.path(), fit + "100.5").code, 0);
+  EXPECT_EQ(run_program(folder.path(), fit + "140").code, 1);
 }
 
 }  // namespace

@@ -13,12 +13,15 @@
 namespace coldstroke::gui {
 namespace {
 
+namespace fs = std::filesystem;
 using testing::HasSubstr;
 
 double impulse(const nlohmann::json& trial) { return trial["metrics"]["impulse_newton_seconds"]["value"].get<double>(); }
 
 TEST(Recalibrate, OldTrialsAreJudgedAnewAndNothingOldIsLost) {
-  const TestFolder folder;
+  const fs::path folder = fs::path{testing::TempDir()} / "coldstroke_recalibrate";
+  fs::remove_all(folder);
+  fs::create_directories(folder);
   const std::string file = (folder / "trials.coldstroke").string();
   const Ran made = run_program(folder, "eject --virtual --seed 8 --trials 2 --json --campaign " + file);
   ASSERT_EQ(made.code, 0) << made.complaints;
@@ -62,7 +65,9 @@ TEST(Recalibrate, OldTrialsAreJudgedAnewAndNothingOldIsLost) {
 }
 
 TEST(Recalibrate, ACorrectionThatMakesNoSenseWritesNothing) {
-  const TestFolder folder;
+  const fs::path folder = fs::path{testing::TempDir()} / "coldstroke_recalibrate_refused";
+  fs::remove_all(folder);
+  fs::create_directories(folder);
   const std::string file = (folder / "trials.coldstroke").string();
   ASSERT_EQ(run_program(folder, "eject --virtual --seed 8 --json --campaign " + file).code, 0);
   const std::string rest =
@@ -82,7 +87,9 @@ TEST(Recalibrate, ACorrectionThatMakesNoSenseWritesNothing) {
 }
 
 TEST(AnalyseVerb, PrintsTheBudgetsLineByLine) {
-  const TestFolder folder;
+  const fs::path folder = fs::path{testing::TempDir()} / "coldstroke_budget";
+  fs::remove_all(folder);
+  fs::create_directories(folder);
   const std::string file = (folder / "trials.coldstroke").string();
   ASSERT_EQ(run_program(folder, "eject --virtual --seed 8 --json --campaign " + file).code, 0);
   const Ran plain = run_program(folder, "analyse " + file + " --trial 1"),

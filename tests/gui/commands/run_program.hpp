@@ -6,31 +6,12 @@
 #include <sys/wait.h>
 
 #include <cstdio>
-#include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
 #include <string>
 
 namespace coldstroke::gui {
-
-/// A folder of the test's own, gone with it: tests may run side by side.
-class TestFolder {
- public:
-  TestFolder() {
-    std::string name = (std::filesystem::temp_directory_path() / "coldstroke_XXXXXX").string();
-    if (::mkdtemp(name.data()) == nullptr) throw std::filesystem::filesystem_error{"no folder for the test", name, {}};
-    path_ = name;
-  }
-  TestFolder(const TestFolder&) = delete;
-  TestFolder& operator=(const TestFolder&) = delete;
-  ~TestFolder() { std::filesystem::remove_all(path_); }
-  operator const std::filesystem::path&() const { return path_; }
-  std::filesystem::path operator/(const std::string& name) const { return path_ / name; }
-
- private:
-  std::filesystem::path path_;
-};
 
 /// How a run of the program ended and what it printed.
 struct Ran {

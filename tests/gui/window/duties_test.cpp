@@ -134,11 +134,11 @@ TEST_F(Duties, BeginsEachTrialWithAnEmptyListAndAnEmptyPressure) {
 
 TEST_F(Duties, ChargesOnlyToAPressureThatAPersonTyped) {
   daq::BenchView view = invented_view(Step::checks);
-  view.next = {"Hold to charge to 8.00 bar", OperatorRequest::charge, true, true, ""};
+  view.next = {"Hold to charge", OperatorRequest::charge, false, true, "target pressure: reads not typed, must be typed"};
   bench->publish(view);
   EXPECT_FALSE(child<QAbstractButton>("next_action")->isEnabled());
-  EXPECT_EQ(child<QAbstractButton>("next_action")->text(), "Hold to charge") << "no pressure is suggested";
-  EXPECT_THAT(words("why_not"), HasSubstr("type the pressure"));
+  EXPECT_EQ(child<QLineEdit>("target_pressure")->text(), "") << "no pressure is suggested";
+  EXPECT_THAT(words("why_not"), HasSubstr("target pressure: reads not typed"));
   for (const auto& [typed, answer] : {std::pair{"", "above zero"},
                                       {"eight", "above zero"},
                                       {"-1", "above zero"},
@@ -152,7 +152,7 @@ TEST_F(Duties, ChargesOnlyToAPressureThatAPersonTyped) {
   type("target_pressure", "7,9");
   EXPECT_THAT(bench->targets, ElementsAre(testing::DoubleNear(7.9e5, 1.0)));
   view.typed_target_pascals = 7.9e5;
-  view.next.label = "Hold to charge to 7.90 bar";
+  view.next = {"Hold to charge to 7.90 bar", OperatorRequest::charge, true, true, ""};
   bench->publish(view);
   EXPECT_TRUE(child<QAbstractButton>("next_action")->isEnabled());
   EXPECT_EQ(child<QAbstractButton>("next_action")->text(), "Hold to charge to 7.90 bar");
@@ -215,7 +215,7 @@ TEST_F(Duties, KeepClearTakesThePageFromWhereverOneIsAndGivesItBack) {
     bench->publish(invented_view(Step::keep_clear));
     EXPECT_EQ(window->page(), MainWindow::kKeepClear);
     EXPECT_EQ(tones.back(), Tone::alarm);
-    for (const Qt::Key one : {Qt::Key_B, Qt::Key_T, Qt::Key_C, Qt::Key_K, Qt::Key_S}) {
+    for (const Qt::Key one : {Qt::Key_B, Qt::Key_T, Qt::Key_C, Qt::Key_S}) {
       QTest::keyClick(window.get(), one);
       EXPECT_EQ(window->page(), MainWindow::kKeepClear);
     }

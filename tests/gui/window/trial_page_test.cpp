@@ -72,6 +72,33 @@ TEST_F(TrialPageTest, ZoomsAroundThePointerPansAndResets) {
   EXPECT_EQ(traces().stretch(), first);
 }
 
+TEST_F(TrialPageTest, SaysHowEachTraceIsShownAndShowsItUnfilteredAtAKey) {
+  auto* button = page.findChild<QPushButton*>("show_unfiltered");
+  page.show(invented_trial());
+  EXPECT_FALSE(button->isEnabled()) << "no channel has a class";
+  EXPECT_FALSE(traces().legend(0).contains("filtered"));
+  ReportTrial trial = invented_trial();
+  for (analysis::Trace& trace : trial.traces.traces) trace.frequency_class = trace.role == analysis::Role::force ? 60 : 0;
+  page.show(trial);
+  std::size_t row = 0;
+  while (!traces().legend(row).contains("force")) ++row;
+  EXPECT_TRUE(traces().legend(row).endsWith(", CFC 60"));
+  ASSERT_TRUE(button->isEnabled());
+  const double peak = trial.result.marks.peak_seconds.value_or(*trial.result.marks.first_motion_seconds + 0.01);
+  const QString filtered = traces().reading(row, peak);
+  QTest::keyClick(&page, Qt::Key_U);
+  EXPECT_TRUE(traces().unfiltered());
+  EXPECT_TRUE(traces().legend(row).endsWith(", unfiltered"));
+  EXPECT_NE(traces().reading(row, peak), filtered);
+  QTest::keyClick(&page, Qt::Key_U);
+  EXPECT_EQ(traces().reading(row, peak), filtered);
+  for (analysis::Trace& trace : trial.traces.traces) trace.frequency_class = trace.role == analysis::Role::force ? 1000 : 0;
+  trial.traces.traces[0].period_seconds *= 20.0;  // too slow for that class
+  for (analysis::Trace& trace : trial.traces.traces) trace.period_seconds = trial.traces.traces[0].period_seconds;
+  page.show(trial);
+  for (std::size_t k = 0; k < traces().rowCount(); ++k) EXPECT_FALSE(traces().legend(k).contains("CFC"));
+}
+
 TEST_F(TrialPageTest, NeverLeavesTheRecord) {
   page.show(invented_trial());
   for (int k = 0; k < 40; ++k) wheel(traces(), {300.0, 200.0}, -1);

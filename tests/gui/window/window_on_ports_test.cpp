@@ -24,13 +24,15 @@
 #include "gui/window/calibration/point_table.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/main_window.hpp"
-#include "tests/gui/window/bench_wait.hpp"
+#include "tests/gui/window/bench_until.hpp"
 
 namespace coldstroke::gui {
 namespace {
 
 using daq::Step;
 using testing::HasSubstr;
+
+constexpr int kPatienceMilliseconds = 150'000;
 
 class WindowOnPorts : public testing::Test {
  protected:
@@ -79,7 +81,7 @@ class WindowOnPorts : public testing::Test {
     return file;
   }
   std::filesystem::path linkedSetup() { return writeSetup(folder.filePath("rig"), folder.filePath("flight")); }
-  bool until(const std::function<bool(const daq::BenchView&)>& done) { return wait_for(*bench, done); }
+  bool until(const std::function<bool(const daq::BenchView&)>& done) { return bench_until(*bench, done, kPatienceMilliseconds); }
   template <class Widget>
   Widget* child(const QString& name) {
     auto* found = window->findChild<Widget*>(name);
@@ -118,6 +120,15 @@ class WindowOnPorts : public testing::Test {
     QApplication::processEvents();
     signAs(0, "A. Moreau");
     signAs(1, "B. Okafor");
+    // whoever asks, the window or not: without a pressure typed for this trial there is no charge
+    EXPECT_TRUE(until([](const daq::BenchView& view) {
+      return view.next.why_not.starts_with("target pressure: reads not typed");
+    })) << bench->view()->next.why_not;
+    bench->request(daq::OperatorRequest::charge);
+    EXPECT_TRUE(until([](const daq::BenchView& view) {
+      return !view.log.empty() && view.log.back().text.find("not charging: target pressure") != std::string::npos;
+    }));
+    EXPECT_EQ(bench->view()->step, Step::checks);
     QTest::keyClicks(child<QLineEdit>("target_pressure"), "8.0");
     QTest::keyClick(child<QLineEdit>("target_pressure"), Qt::Key_Return);
     ASSERT_TRUE(until([](const daq::BenchView& view) { return view.typed_target_pascals.has_value(); }));

@@ -19,10 +19,12 @@
 #include "gui/window/main_window.hpp"
 #include "gui/window/plot/trial_traces.hpp"
 #include "gui/window/trial/trial_page.hpp"
-#include "tests/gui/window/bench_wait.hpp"
+#include "tests/gui/window/bench_until.hpp"
 
 namespace coldstroke::gui {
 namespace {
+
+constexpr int kPatienceMilliseconds = 150'000;
 
 class WindowOnVirtualRig : public testing::Test {
  protected:
@@ -67,7 +69,7 @@ class WindowOnVirtualRig : public testing::Test {
     HoldButton& next = *page->nextAction();
     if (acting && next.isEnabled() && !next.holding()) QTest::mousePress(&next, Qt::LeftButton);
   }
-  bool until(const std::function<bool(const daq::BenchView&)>& done) { return wait_for(*bench, done); }
+  bool until(const std::function<bool(const daq::BenchView&)>& done) { return bench_until(*bench, done, kPatienceMilliseconds); }
   void settle() {
     QSignalSpy idle{window.get(), &MainWindow::idle};
     while (window->busy()) ASSERT_TRUE(idle.wait(kPatienceMilliseconds));

@@ -41,6 +41,14 @@ inline std::vector<Example> example_messages() {
   flight.record_id = 7;
   flight.recording = true;
   MemorySamples memory{.record_id = 7, .block = block16};
+  PlaybackState playing{.node_time_us = 12345678, .number = 3, .phase = PlaybackPhase::running};
+  playing.total = 2000;
+  playing.received = 258;
+  playing.played = 130;
+  playing.accepted_to = 642;
+  playing.refused = 128;
+  playing.starved = 4;
+  playing.changes = {{121, 12341178, DetectorState::building}};
   return {
       {"hello", Hello{.session = 0x5EED0001}},
       {"identity", identity},
@@ -66,6 +74,8 @@ inline std::vector<Example> example_messages() {
       {"memory_decision", MemoryDecision{7, 0, 10020000, 20040}},
       {"memory_samples", memory},
       {"memory_end", MemoryEnd{7, MemoryPart::samples, 24576}},
+      {"playback_samples", PlaybackSamples{3, 256, {{{0, -1, 33}}, {{1, -32768, 32767}}}}},
+      {"playback_state", playing},
   };
 }
 

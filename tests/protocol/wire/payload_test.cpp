@@ -22,7 +22,8 @@ std::vector<std::uint8_t> bytes_of(const Message& message) {
 std::uint8_t type_number(const Message& message) { return static_cast<std::uint8_t>(type_of(message)); }
 
 bool is_block(const Message& message) {
-  return std::holds_alternative<SampleBlock>(message) || std::holds_alternative<MemorySamples>(message);
+  return std::holds_alternative<SampleBlock>(message) || std::holds_alternative<MemorySamples>(message) ||
+         std::holds_alternative<PlaybackSamples>(message);
 }
 
 TEST(Payload, ReadsBackWhatWasWrittenForEveryType) {
@@ -37,6 +38,7 @@ TEST(Payload, ShorterThanItsTableIsBadAtEveryLength) {
   for (const auto& [name, message] : example_messages()) {
     const auto bytes = bytes_of(message);
     for (std::size_t length = 0; length < bytes.size(); ++length) {
+      if (name == "flight_state" && length + 4 == bytes.size()) continue;  // that is the whole of version 1.0
       Message back;
       EXPECT_EQ(read_payload(type_number(message), std::span{bytes}.first(length), back), PayloadFault::bad_payload)
           << name << " cut to " << length;
@@ -68,6 +70,18 @@ TEST(Payload, TypesWithoutATableAreUnknown) {
     Message back;
     EXPECT_EQ(read_payload(static_cast<std::uint8_t>(type), payload, back), PayloadFault::unknown_type) << type;
   }
+}
+
+TEST(Payload, AFlightStateOfVersion10IsWholeAndPlaysNothingBack) {
+  FlightState state{.node_time_us = 5, .detector = DetectorState::building};
+  state.milliohms = {2200, kOpenCircuit};
+  state.playback = 9;
+  auto bytes = bytes_of(state);
+  bytes.erase(bytes.end() - 4, bytes.end());
+  Message back;
+  ASSERT_EQ(read_payload(0x12, bytes, back), PayloadFault::none);
+  state.playback = 0;
+  EXPECT_TRUE(back == Message{state});
 }
 
 /// The payload of `message` with one byte replaced: bad, or not.

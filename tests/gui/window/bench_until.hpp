@@ -1,10 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-//
-// Waiting for a running bench without sleeping.
 #pragma once
 
 #include <QEventLoop>
-#include <QObject>
 #include <QTimer>
 #include <functional>
 
@@ -12,10 +9,8 @@
 
 namespace coldstroke::gui {
 
-inline constexpr int kPatienceMilliseconds = 150'000;
-
-/// Turns the event loop until `done`, asked at each new view; false once patience is over.
-inline bool wait_for(BenchSource& bench, const std::function<bool(const daq::BenchView&)>& done) {
+/// Turns the event loop until `done`, asked at each new view. False if it never is within `patience_milliseconds`.
+inline bool bench_until(BenchSource& bench, const std::function<bool(const daq::BenchView&)>& done, int patience_milliseconds) {
   QEventLoop loop;
   bool came = false;
   const auto look = [&] {
@@ -23,7 +18,7 @@ inline bool wait_for(BenchSource& bench, const std::function<bool(const daq::Ben
     if (came) loop.quit();
   };
   const auto watching = QObject::connect(&bench, &BenchSource::viewChanged, &loop, look);
-  QTimer::singleShot(kPatienceMilliseconds, &loop, &QEventLoop::quit);
+  QTimer::singleShot(patience_milliseconds, &loop, &QEventLoop::quit);
   look();
   if (!came) loop.exec();
   QObject::disconnect(watching);

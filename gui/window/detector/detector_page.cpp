@@ -1,0 +1,122 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/window/detector/detector_page.hpp"
+
+#include <QHBoxLayout>
+#include <QLabel>
+#include <QPushButton>
+#include <QScrollArea>
+#include <QTabWidget>
+#include <QVBoxLayout>
+
+#include "daq/detector/detector_table.hpp"
+#include "daq/detector/library_table.hpp"
+#include "gui/window/detector/before_after_panel.hpp"
+#include "gui/window/detector/map_panel.hpp"
+#include "gui/window/detector/playback_panel.hpp"
+#include "gui/window/detector/proposal_panel.hpp"
+
+namespace coldstroke::gui {
+
+DetectorPage::DetectorPage(daq::VirtualRigProgram virtual_rig, QWidget* parent) : QWidget{parent} {
+  setObjectName("detector_page");
+  reading_ = new BackgroundJob{this};
+  map_panel_ = new MapPanel;
+  tabs_ = new QTabWidget;
+  tabs_->setObjectName("detector_tabs");
+  tabs_->addTab(map_panel_, tr("Operating map"));
+  tabs_->addTab(new BeforeAfterPanel, tr("Before and after"));
+  tabs_->addTab(new ProposalPanel, tr("Proposal"));
+  tabs_->addTab(new PlaybackPanel{std::move(virtual_rig)}, tr("Playback"));
+  auto* column = new QVBoxLayout{this};
+  column->setContentsMargins(8, 8, 8, 8);
+  column->setSpacing(8);
+  column->addWidget(makeTop());
+  auto* scroll = new QScrollArea;  // the smallest window is smaller than a panel's row of controls
+  scroll->setWidget(tabs_);
+  scroll->setWidgetResizable(true);
+  scroll->setFrameShape(QFrame::NoFrame);
+  column->addWidget(scroll, 1);
+  for (int i = 0; i < tabs_->count(); ++i)
+    connect(qobject_cast<DetectorPanel*>(tabs_->widget(i)), &DetectorPanel::saveWanted, this, &DetectorPage::saveWanted);
+  connect(map_panel_, &DetectorPanel::shown, this, &DetectorPage::mapShown);
+  spread();
+}
+
+MapView* DetectorPage::map() const { return map_panel_->view(); }
+
+DetectorPanel* DetectorPage::panel() const { return qobject_cast<DetectorPanel*>(tabs_->currentWidget()); }
+
+QWidget* DetectorPage::makeTop() {
+  auto* top = new QWidget;
+  auto* row = new QHBoxLayout{top};
+  row->setContentsMargins(0, 0, 0, 0);
+  files_ = new QLabel;
+  files_->setObjectName("detector_files");
+  files_->setTextFormat(Qt::PlainText);
+  auto* library = new QPushButton{tr("Open a library")};
+  library->setObjectName("detector_open_library");
+  library->setToolTip(tr("Labelled recordings: a library table, or a campaign whose trials must fire"));
+  auto* table = new QPushButton{tr("Open detectors")};
+  table->setObjectName("detector_open_table");
+  row->addWidget(library);
+  row->addWidget(table);
+  row->addWidget(files_, 1);
+  connect(library, &QPushButton::clicked, this, &DetectorPage::libraryWanted);
+  connect(table, &QPushButton::clicked, this, &DetectorPage::tableWanted);
+  return top;
+}
+
+void DetectorPage::openLibrary(const std::filesystem::path& file) {
+  if (reading_->busy()) return;
+  files_->setText(tr("reading %1").arg(QString::fromStdString(file.filename().string())));
+  struct Read {
+    Result<std::vector<analysis::Recording>> library;
+    std::vector<std::string> left_out;
+  };
+  reading_->start(
+      [file](const BackgroundJob::Asked&) {
+        std::vector<std::string> left_out;
+        auto library = daq::load_library(file, left_out);
+        return Read{std::move(library), std::move(left_out)};
+      },
+      [this, file](Read read, bool) {
+        if (read.library) show(std::move(*read.library), QString::fromStdString(file.filename().string()));
+        if (!read.library) {
+          spread();
+          panel()->complain(read.library.error());
+        } else if (!read.left_out.empty()) {
+          files_->setText(files_->text() + tr("; left out: %1").arg(read.left_out.size()));
+          files_->setToolTip(text(read.left_out.front()));
+        }
+      });
+}
+
+void DetectorPage::openTable(const std::filesystem::path& file) {
+  auto table = daq::load_detector_table(file);
+  if (!table) return panel()->complain(table.error());
+  show(std::move(table->detectors));
+}
+
+void DetectorPage::save(const std::filesystem::path& file, const FileWriter& write) {
+  if (const auto written = write(file); !written) panel()->complain(written.error());
+}
+
+void DetectorPage::show(std::vector<analysis::Recording> library, const QString& name) {
+  data_.library = std::make_shared<const std::vector<analysis::Recording>>(std::move(library));
+  data_.library_name = name;
+  spread();
+}
+
+void DetectorPage::show(std::vector<analysis::DetectorSpec> detectors) {
+  data_.detectors = std::move(detectors);
+  spread();
+}
+
+void DetectorPage::spread() {
+  files_->setText(tr("%1, %2").arg(
+      data_.library->empty() ? tr("no library") : tr("%1: %2 recordings").arg(data_.library_name).arg(data_.library->size()),
+      data_.detectors.empty() ? tr("no detectors") : tr("%n detectors", nullptr, static_cast<int>(data_.detectors.size()))));
+  for (int i = 0; i < tabs_->count(); ++i) qobject_cast<DetectorPanel*>(tabs_->widget(i))->setData(data_);
+}
+
+}  // namespace coldstroke::gui

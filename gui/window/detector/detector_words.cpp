@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/window/detector/detector_words.hpp"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "analysis/statistics/wording.hpp"
+
+namespace coldstroke::gui {
+
+namespace st = analysis::statistics;
+
+void print_findings(std::ostream& out, std::span<const analysis::Finding> findings) {
+  for (const auto& finding : findings) out << "finding " << finding.kind << ": " << finding.message << '\n';
+}
+
+void print_recommendation(std::ostream& out, const analysis::Recommendation& recommendation) {
+  const auto percent = [](double fraction) { return st::fixed(fraction * 100.0, 0) + " %"; };
+  out << recommendation.reason << '\n';
+  if (recommendation.proposal) {
+    const auto& m = recommendation.proposal->margins;
+    out << "margins: weaker " << percent(m.weaker) << ", quieter " << percent(m.quieter) << ", sooner " << percent(m.sooner)
+        << "; latest safe decision " << st::fixed(recommendation.proposal->latest_safe_decision_seconds * 1000.0, 1)
+        << " ms after first motion\n";
+  }
+  for (const std::string& line : recommendation.missing_evidence) out << "missing: " << line << '\n';
+  out << "This is arithmetic on the recordings given. A person decides.\n";
+}
+
+void print_playback(std::ostream& out, const daq::PlaybackReport& report, const daq::PlaybackRun& run,
+                    std::size_t most_findings) {
+  out << "PLAYBACK, no trial: firmware " << run.claims.identity.firmware_name << ' ' << run.claims.identity.firmware_version
+      << '\n'
+      << sentence(report) << '\n'
+      << report.samples_compared << " samples compared, " << report.samples_differing << " differ; the board decided on "
+      << report.decided << " stimuli; " << report.refused << " samples sent again after a loss on the line; " << report.starved
+      << " ticks waited for the host; " << report.resets << " resets; " << st::fixed(run.elapsed_seconds, 1) << " s\n";
+  print_findings(out, std::span{report.findings}.first(std::min(most_findings, report.findings.size())));
+  if (report.findings.size() > most_findings) out << "and " << report.findings.size() - most_findings << " more findings\n";
+}
+
+std::string playback_json(const daq::PlaybackReport& report, const daq::PlaybackRun& run) {
+  nlohmann::ordered_json findings = nlohmann::ordered_json::array();
+  for (const auto& finding : report.findings)
+    findings.push_back({{"kind", finding.kind}, {"stimulus", finding.channel}, {"message", finding.message}});
+  return nlohmann::ordered_json{{"mark", "PLAYBACK, no trial"},
+                                {"sentence", sentence(report)},
+                                {"stimuli", report.stimuli},
+                                {"played", report.played},
+                                {"agreeing", report.agreeing},
+                                {"decided", report.decided},
+                                {"samples_sent", report.samples_sent},
+                                {"samples_played", report.samples_played},
+                                {"samples_lost", report.samples_lost},
+                                {"samples_compared", report.samples_compared},
+                                {"samples_differing", report.samples_differing},
+                                {"samples_sent_again", report.refused},
+                                {"ticks_without_sample", report.starved},
+                                {"resets", report.resets},
+                                {"firmware", run.claims.identity.firmware_name + " " + run.claims.identity.firmware_version},
+                                {"elapsed_seconds", run.elapsed_seconds},
+                                {"findings", std::move(findings)}}
+      .dump(1);
+}
+
+}  // namespace coldstroke::gui
