@@ -36,6 +36,7 @@ analysis::Trace make_trace(const StreamCollector::Segment& segment, std::size_t 
   trace.alignment_standard_uncertainty_seconds = place.standard_uncertainty_seconds;
   trace.gain_standard_uncertainty = channel.calibration.gain_standard_uncertainty;
   trace.zero_standard_uncertainty = channel.calibration.zero_standard_uncertainty;
+  trace.calibrated = channel.calibration.span;
   trace.resolution = std::abs(channel.calibration.scale);
   trace.frequency_class = channel.frequency_class;
   trace.samples.reserve(last - first);

@@ -14,16 +14,18 @@ constexpr std::string_view kPrefix = "calibration/";  // of the attachment's nam
 
 nlohmann::ordered_json json_of(const Recalibration& r) {
   const Calibration& c = r.calibration;
-  return {{"channel", r.channel},
-          {"scale", c.scale},
-          {"zero_counts", c.zero_counts},
-          {"gain_standard_uncertainty", c.gain_standard_uncertainty},
-          {"zero_standard_uncertainty", c.zero_standard_uncertainty},
-          {"reference", c.reference},
-          {"valid_until", c.valid_until},
-          {"curvature", c.curvature},
-          {"author", r.author},
-          {"reason", r.reason}};
+  nlohmann::ordered_json out{{"channel", r.channel},
+                             {"scale", c.scale},
+                             {"zero_counts", c.zero_counts},
+                             {"gain_standard_uncertainty", c.gain_standard_uncertainty},
+                             {"zero_standard_uncertainty", c.zero_standard_uncertainty},
+                             {"reference", c.reference},
+                             {"valid_until", c.valid_until},
+                             {"curvature", c.curvature}};
+  if (c.span) out["calibrated"] = {c.span->low, c.span->high};
+  out["author"] = r.author;
+  out["reason"] = r.reason;
+  return out;
 }
 
 Result<Recalibration> read(const std::string& text, std::int64_t trial) {
@@ -37,7 +39,10 @@ Result<Recalibration> read(const std::string& text, std::int64_t trial) {
                      json.at("zero_standard_uncertainty").get<double>(),
                      json.at("reference").get<std::string>(),
                      json.at("valid_until").get<std::string>(),
-                     json.value("curvature", 0.0)};  // files of before there were quadratics have none
+                     json.value("curvature", 0.0),  // files of before there were quadratics have none
+                     std::nullopt};
+    if (json.contains("calibrated"))
+      r.calibration.span = {json.at("calibrated").at(0).get<double>(), json.at("calibrated").at(1).get<double>()};
     return r;
   } catch (const nlohmann::json::exception&) {
     return complain("A corrected calibration in the file cannot be understood.", "trial " + std::to_string(trial),

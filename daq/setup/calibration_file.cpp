@@ -59,6 +59,11 @@ double Calibration::si(double counts) const {
 
 double Calibration::counts(double si) const { return zero_counts + (si + curvature * si * si) / scale; }
 
+analysis::WireState ChannelSetup::wire(double si) const {
+  if (!transducer) return analysis::WireState::good;
+  return analysis::scale(transducer->signal, transducer->signal_at(calibration.counts(si)), transducer->span).wire;
+}
+
 Result<CalibrationRecord> fit_record(CalibrationRecord record, analysis::CalibrationForm form) {
   auto curve = analysis::CalibrationCurve::fit(record.points, form);
   if (!curve) return tl::unexpected{curve.error()};
@@ -79,6 +84,7 @@ Calibration calibration_of(const CalibrationRecord& record) {
       std::hypot(curve.reading_standard_uncertainty_at(0.0), curve.residual_standard_deviation()) / std::abs(c[1]);
   out.reference = record.reference + "; " + record.who + ", " + record.when;
   out.valid_until = record.valid_until;
+  out.span = {curve.applied_low(), curve.applied_high()};
   return out;
 }
 

@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "analysis/calibration/calibration.hpp"
+#include "analysis/calibration/scaling.hpp"
 #include "analysis/result.hpp"
 #include "analysis/trial/trace.hpp"
 #include "analysis/trial/trial_setup.hpp"
@@ -41,6 +42,8 @@ struct Calibration {
   std::string reference;                   ///< what it was calibrated against, who, when: free text
   std::string valid_until;                 ///< ISO 8601 date, empty: not stated
   double curvature = 0.0;                  ///< 1/SI; 0: a straight line
+  /// What was put on the sensor, least and most; absent: not stated, and no trial is held against it.
+  std::optional<analysis::CalibratedSpan> span = std::nullopt;
   /// Counts that a quadratic never gives come out as the value at its turning point, which lies outside the channel's range.
   [[nodiscard]] double si(double counts) const;
   [[nodiscard]] double counts(double si) const;
@@ -59,6 +62,17 @@ struct CalibrationRecord {
   std::string valid_until;                      ///< ISO 8601 date
 };
 
+/// A transducer that the channel's converter reads, and how its counts come to the signal.
+struct TransducerSetup {
+  analysis::TransducerSignal signal = analysis::TransducerSignal::current_loop;
+  double signal_per_count = 0.0;  ///< ratiometric: part of the supply; current loop: A
+  double no_signal_counts = 0.0;
+  analysis::TransducerSpan span;  ///< SI, as on its nameplate
+  [[nodiscard]] double signal_at(double counts) const { return (counts - no_signal_counts) * signal_per_count; }
+  [[nodiscard]] double counts_at(double signal_now) const { return no_signal_counts + signal_now / signal_per_count; }
+  bool operator==(const TransducerSetup&) const = default;
+};
+
 struct ChannelSetup {
   std::string name;  ///< unique; trace and column name
   Node node = Node::rig;
@@ -66,11 +80,14 @@ struct ChannelSetup {
   analysis::Quantity quantity = analysis::Quantity::other;
   analysis::Role role = analysis::Role::other;
   double range_low = 0.0, range_high = 0.0;  ///< SI: at or beyond these the channel is saturated
+  std::optional<TransducerSetup> transducer;
   /// SI: what the mean over half a second must read before a charge, with the reservoir vented and the vehicle seated.
   std::optional<double> rest_low, rest_high;
   int frequency_class = 0;          ///< channel frequency class to show it through, 0: none
   std::optional<double> noise_max;  ///< SI: standard deviation over half a second at rest, at most
   Calibration calibration;
+  /// What a value says of the wire; good for a channel without a transducer.
+  [[nodiscard]] analysis::WireState wire(double si) const;
   bool operator==(const ChannelSetup&) const = default;
 };
 

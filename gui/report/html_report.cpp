@@ -103,6 +103,7 @@ std::string trial_section(const ReportTrial& trial) {
   if (!stacking_order(trial.traces).empty())
     html += traces_svg(trial.traces, marks, stroke_stretch(trial.traces, marks), title + ": stacked traces around the stroke");
   if (trial.judged) html += metric_table(trial) + list("Criteria", reasons(trial)) + list("Findings", findings(trial));
+  html += list("Calibrations it was recorded with", calibrations_used(trial));
   return html + list("How the record was read", trial.decode_notes) + list("Notes", notes(trial)) + "</section>\n";
 }
 

@@ -25,6 +25,10 @@ struct ReportTrial {
   std::string setup_name;                   ///< campaign or rig name of the setup stored with the trial, may be empty
 };
 
+/// One sentence a channel: which calibration the trial was recorded with, and until when it was valid. What was corrected since
+/// stands in `decode_notes`. Empty if the setup cannot be read.
+[[nodiscard]] std::vector<std::string> calibrations_used(const ReportTrial& trial);
+
 /// "pass", "fail", "void"; the status word ("aborted", "interrupted", "recording") or "not judged" for one that is not judged.
 [[nodiscard]] std::string verdict_word(const ReportTrial& trial);
 

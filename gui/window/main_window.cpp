@@ -265,7 +265,7 @@ void MainWindow::leaveRig() {
   headline_->show(nullptr);
   banner_->hide();
   setup_page_->showNothing();
-  calibration_page_->showNothing();
+  calibration_page_->leaveRig();
   goTo(kBench);
 }
 

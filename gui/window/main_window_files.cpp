@@ -37,8 +37,8 @@ void MainWindow::keepNote(qlonglong number, const QString& words) {
 }
 
 void MainWindow::keepCalibration(const daq::CalibrationRecord& record) {
-  if (bench_ == nullptr) return;
-  const auto kept = daq::append_calibration(bench_->setup(), record);
+  if (!calibration_page_->setup()) return;
+  const auto kept = daq::append_calibration(*calibration_page_->setup(), record);
   calibration_page_->say(kept
                              ? tr("Kept. It is in force for whoever opens the setup from now on: open it again.")
                              : tr("%1 %2: %3").arg(text(kept.error().what), text(kept.error().where), text(kept.error().remedy)));

@@ -18,9 +18,9 @@
 #include "daq/record/campaign_file.hpp"
 #include "gui/report/figures.hpp"
 #include "gui/window/calibration/point_table.hpp"
-#include "gui/window/flight/charts.hpp"
 #include "gui/window/label.hpp"
 #include "gui/window/look.hpp"
+#include "gui/window/plot/charts.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -88,7 +88,7 @@ CalibrationPage::CalibrationPage(QWidget* parent) : QWidget{parent} {
   row->addLayout(left, 3);
   row->addLayout(right, 2);
   connectAll();
-  showNothing();
+  chooseChannel();
 }
 
 QWidget* CalibrationPage::makeCapture() {
@@ -109,10 +109,11 @@ QWidget* CalibrationPage::makeCapture() {
   capture_ = button("capture_point", tr("Capture the live average"), tr("Mean and standard deviation over the set time"));
   by_hand_ = button("add_point", tr("Add the reading typed"), tr("A point read elsewhere, in counts"));
   remove_ = button("remove_point", tr("Take the chosen point out"), tr("Also the Delete key"));
-  tare_ = button("take_tare", tr("Tare: zero from here"),
-                 tr("Live readings are shown less the present mean; points are not changed"));
+  tare_button_ = button("take_tare", tr("Tare: zero from here"),
+                        tr("Live readings are shown less the present mean; points are not changed"));
   points_ = new PointTable;
   numbers_ = wrapped_label("calibration_numbers");
+  inverse_ = wrapped_label("calibration_inverse");
   auto* form = new QFormLayout{page};
   form->addRow(tr("channel"), channel_);
   form->addRow(tr("reads now"), live_);
@@ -124,9 +125,10 @@ QWidget* CalibrationPage::makeCapture() {
   form->addRow(by_hand_);
   form->addRow(points_);
   form->addRow(remove_);
-  form->addRow(tare_);
+  form->addRow(tare_button_);
   form->addRow(tr("curve"), model_);
   form->addRow(numbers_);
+  form->addRow(tr("back again"), inverse_);
   return page;
 }
 
@@ -162,7 +164,8 @@ void CalibrationPage::connectAll() {
   connect(capture_, &QPushButton::clicked, this, &CalibrationPage::startCapture);
   connect(by_hand_, &QPushButton::clicked, this, &CalibrationPage::addByHand);
   connect(remove_, &QPushButton::clicked, points_, &PointTable::removeChosen);
-  connect(tare_, &QPushButton::clicked, this, &CalibrationPage::takeTare);
+  connect(tare_button_, &QPushButton::clicked, this, &CalibrationPage::takeTare);
+  connect(counts_, &QDoubleSpinBox::valueChanged, this, [this](double counts) { showInverse(counts, 0.0); });
   connect(points_, &PointTable::pointsChanged, this, &CalibrationPage::fit);
   connect(save_, &QPushButton::clicked, this, &CalibrationPage::save);
   connect(rejudge_, &QPushButton::clicked, this, &CalibrationPage::rejudge);
@@ -179,21 +182,27 @@ void CalibrationPage::setSetup(const daq::Setup& setup, Histories histories) {
   chooseChannel();
 }
 
-void CalibrationPage::showNothing() {
-  setup_.reset();
+void CalibrationPage::leaveRig() {
   histories_ = {};
-  channel_->clear();
-  chooseChannel();
+  capture_from_seconds_.reset();
+  enableWhatWorks();
+  put(live_, tr("no rig is open"));
+}
+
+void CalibrationPage::enableWhatWorks() {
+  const bool chosen = channel() != nullptr;
+  for (QWidget* widget : std::initializer_list<QWidget*>{by_hand_, save_, rejudge_}) widget->setEnabled(chosen);
+  for (QWidget* widget : std::initializer_list<QWidget*>{capture_, tare_button_}) widget->setEnabled(chosen && histories_);
 }
 
 void CalibrationPage::chooseChannel() {
   capture_from_seconds_.reset();
-  tare_counts_.reset();
+  tare_.reset();
   const daq::ChannelSetup* chosen = channel();
   const ScreenUnit unit = chosen == nullptr ? ScreenUnit{"", 1.0} : screen_unit(chosen->quantity);
   applied_->setSuffix(' ' + text(unit.symbol));
   points_->setUnit(text(unit.symbol), unit.per_si);
-  for (QWidget* widget : std::initializer_list<QWidget*>{capture_, by_hand_, tare_, save_}) widget->setEnabled(chosen != nullptr);
+  enableWhatWorks();
   live_->setText(chosen == nullptr ? tr("no rig is open") : tr("no reading yet"));
   QString past;
   if (setup_ && chosen != nullptr) {
@@ -227,11 +236,26 @@ void CalibrationPage::follow() {
   if (!now) return put(live_, text(now.error().what));
   const daq::Calibration& in_force = channel()->calibration;
   const ScreenUnit unit = screen_unit(channel()->quantity);
-  const double zero = tare_counts_ ? in_force.si(*tare_counts_) : 0.0;
+  const double zero = tare_ ? in_force.si(tare_->reading) : 0.0;
   put(live_, tr("%1 counts, sd %2; %3 %4%5")
                  .arg(text(decimal(now->reading, 1)), text(significant(now->reading_standard_deviation, 2)),
                       text(significant((in_force.si(now->reading) - zero) * unit.per_si, 4)), text(unit.symbol),
-                      tare_counts_ ? tr(" from tare") : QString{}));
+                      tare_ ? tr(" from tare") : QString{}));
+  showInverse(now->reading, now->reading_standard_deviation / std::sqrt(now->samples));
+}
+
+// The way back through the curve that is being made, with the doubt of curve, scatter and reading.
+void CalibrationPage::showInverse(double counts, double standard_uncertainty) {
+  if (!fitted_) return put(inverse_, tr("no curve yet"));
+  const auto back = tare_ ? analysis::tared(fitted_->curve, counts, standard_uncertainty, *tare_)
+                          : fitted_->curve.applied_for(counts, standard_uncertainty);
+  if (!back) return put(inverse_, text(back.error().what));
+  const ScreenUnit unit = screen_unit(channel()->quantity);
+  put(inverse_,
+      tr("%1 counts are %2 %3 (one sigma)%4%5")
+          .arg(text(decimal(counts, 1)),
+               text(with_uncertainty(back->value * unit.per_si, back->standard_uncertainty * unit.per_si)), text(unit.symbol),
+               tare_ ? tr(" from tare") : QString{}, back->beyond_points ? tr(": beyond the points, extrapolated") : QString{}));
 }
 
 void CalibrationPage::startCapture() {
@@ -275,13 +299,14 @@ void CalibrationPage::takeTare() {
   if (samples == nullptr) return say(tr("This channel sends nothing: there is nothing to tare."));
   const auto now = capture(*samples, *channel(), seconds_->value());
   if (!now) return complainOf(now.error());
-  tare_counts_ = now->reading;
+  tare_ = analysis::Tare{now->reading, now->reading_standard_deviation / std::sqrt(now->samples)};
   say(tr("Tared at %1 counts.").arg(text(decimal(now->reading, 1))));
 }
 
 void CalibrationPage::fit() {
   fitted_.reset();
   numbers_->clear();
+  put(inverse_, tr("no curve yet"));
   const daq::ChannelSetup* chosen = channel();
   const auto nothing = [this](const QString& why) {
     curve_chart_->showNothing(why);
@@ -313,35 +338,36 @@ void CalibrationPage::fit() {
   numbers_->setText(words);
   curve_chart_->showCalibration(*fitted_, text(unit.symbol), unit.per_si);
   residual_chart_->showCalibrationResiduals(*fitted_, text(unit.symbol), unit.per_si);
+  showInverse(counts_->value(), 0.0);
+}
+
+daq::CalibrationRecord CalibrationPage::withPapers() const {
+  daq::CalibrationRecord record = *fitted_;
+  const auto typed = [](const QLineEdit* line) { return line->text().trimmed().toStdString(); };
+  record.who = typed(who_);
+  record.reference = typed(reference_);
+  record.valid_until = typed(valid_until_);
+  record.reason = typed(reason_);
+  record.reference_standard_uncertainty = uncertainty_->value() / 100.0;
+  record.when = daq::utc_now();
+  if (shunt_expected_->value() != 0.0)
+    record.shunt = analysis::check_shunt(0.0, shunt_seen_->value(), shunt_expected_->value(), kShuntTolerance);
+  return record;
 }
 
 void CalibrationPage::save() {
   if (!fitted_) return say(tr("There is no curve to keep: give points first."));
-  daq::CalibrationRecord record = *fitted_;
-  record.who = who_->text().trimmed().toStdString();
-  record.reference = reference_->text().trimmed().toStdString();
-  record.valid_until = valid_until_->text().trimmed().toStdString();
-  record.reason = reason_->text().trimmed().toStdString();
-  record.reference_standard_uncertainty = uncertainty_->value() / 100.0;
-  record.when = daq::utc_now();
-  if (shunt_expected_->value() != 0.0) {
-    record.shunt = analysis::check_shunt(0.0, shunt_seen_->value(), shunt_expected_->value(), kShuntTolerance);
-    if (!record.shunt->within)
-      return say(tr("The shunt's step is off by %1 %: find out why before this is kept.")
-                     .arg(text(decimal(100.0 * record.shunt->relative_error, 2))));
-  }
+  const daq::CalibrationRecord record = withPapers();
+  if (record.shunt && !record.shunt->within)
+    return say(tr("The shunt's step is off by %1 %: find out why before this is kept.")
+                   .arg(text(decimal(100.0 * record.shunt->relative_error, 2))));
   Q_EMIT saveWanted(record);
 }
 
 void CalibrationPage::rejudge() {
   if (!fitted_) return say(tr("There is no curve to judge with: give points first."));
-  daq::CalibrationRecord record = *fitted_;
-  record.who = who_->text().trimmed().toStdString();
-  record.reference = reference_->text().trimmed().toStdString();
-  record.valid_until = valid_until_->text().trimmed().toStdString();
-  record.when = daq::utc_now();
-  record.reference_standard_uncertainty = uncertainty_->value() / 100.0;
-  Q_EMIT rejudgeWanted({record.channel, daq::calibration_of(record), record.who, reason_->text().trimmed().toStdString()});
+  const daq::CalibrationRecord record = withPapers();
+  Q_EMIT rejudgeWanted({record.channel, daq::calibration_of(record), record.who, record.reason});
 }
 
 void CalibrationPage::say(const QString& words) { put(said_, words); }

@@ -32,7 +32,9 @@ class CalibrationPage : public QWidget {
   explicit CalibrationPage(QWidget* parent = nullptr);
   /// The setup whose channels are calibrated, and where their samples come from.
   void setSetup(const daq::Setup& setup, Histories histories);
-  void showNothing();
+  /// The rig is left: nothing is live any more; setup and points stay, so that what was typed can still be kept or judged with.
+  void leaveRig();
+  [[nodiscard]] const std::optional<daq::Setup>& setup() const { return setup_; }
   void follow();                   ///< at each new view of the bench: the live reading, and an average that is being taken
   void say(const QString& words);  ///< one sentence under the page
 
@@ -53,7 +55,10 @@ class CalibrationPage : public QWidget {
   void addByHand();
   void takeTare();
   void fit();
+  void enableWhatWorks();
+  void showInverse(double counts, double standard_uncertainty);
   void save();
+  [[nodiscard]] daq::CalibrationRecord withPapers() const;
   void rejudge();
   void complainOf(const Complaint& complaint);
   [[nodiscard]] const daq::ChannelSetup* channel() const;
@@ -62,12 +67,13 @@ class CalibrationPage : public QWidget {
   std::optional<daq::Setup> setup_;
   Histories histories_;
   std::optional<daq::CalibrationRecord> fitted_;
-  std::optional<double> capture_from_seconds_, tare_counts_;
+  std::optional<double> capture_from_seconds_;
+  std::optional<analysis::Tare> tare_;
   QComboBox *channel_, *model_;
-  QLabel *live_, *said_, *numbers_, *history_;
+  QLabel *live_, *inverse_, *said_, *numbers_, *history_;
   QDoubleSpinBox *seconds_, *applied_, *counts_, *uncertainty_, *shunt_expected_, *shunt_seen_;
   QCheckBox* unloading_;
-  QPushButton *capture_, *by_hand_, *remove_, *tare_, *save_, *rejudge_;
+  QPushButton *capture_, *by_hand_, *remove_, *tare_button_, *save_, *rejudge_;
   QLineEdit *who_, *reference_, *valid_until_, *reason_;
   PointTable* points_;
   Chart *curve_chart_, *residual_chart_;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "gui/window/flight/charts.hpp"
+#include "gui/window/plot/charts.hpp"
 
 #include <QAreaSeries>
 #include <QBarCategoryAxis>
@@ -39,7 +39,7 @@ void dress(QValueAxis* axis, const Look& look, double low, double high) {
   axis->setRange(std::floor(low / step + 1.0e-9) * step, std::ceil(high / step - 1.0e-9) * step);
   axis->setTickType(QValueAxis::TicksDynamic);
   axis->setTickInterval(step);
-  axis->setLabelFormat(step >= 1.0 ? "%.0f" : step >= 0.1 ? "%.1f" : step >= 0.01 ? "%.2f" : "%.3f");
+  axis->setLabelFormat(step >= 1.0 ? "%.0f" : step >= 0.1 ? "%.1f" : step >= 0.01 ? "%.2f" : step >= 0.001 ? "%.3f" : "%.1e");
   axis->setGridLineColor(look.line);
   axis->setLinePenColor(look.muted);
   axis->setLabelsColor(look.ink);
@@ -261,10 +261,10 @@ void Chart::showCalibrationResiduals(const daq::CalibrationRecord& record, const
           -1.2 * most, 1.2 * most);
 }
 
-void Chart::showBudget(const analysis::Measured& measured, const QString& unit, double per_unit) {
+void Chart::showBudget(const QString& title, const analysis::Measured& measured, const QString& unit, double per_unit) {
   const Look& look = look_of(this);
   if (measured.budget.empty()) return showNothing(tr("This number carries no budget"));
-  begin(tr("Uncertainty budget"));
+  begin(tr("%1: uncertainty budget").arg(title));
   auto* bars = new QHorizontalBarSeries{chart()};
   auto* set = new QBarSet{tr("share of the standard uncertainty")};
   set->setColor(look.force);
