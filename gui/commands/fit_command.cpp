@@ -22,6 +22,7 @@ using Json = nlohmann::ordered_json;
 struct Arguments {
   std::string points_file, setup, unit, model = "line", signal = "counts";
   std::vector<std::string> points;
+  std::vector<double> readings;
   std::optional<double> shunt_expected, shunt_seen;
   double shunt_tolerance = 0.01;
   daq::CalibrationRecord papers;
@@ -46,8 +47,9 @@ std::optional<double> number(const std::string& cell) {
 
 /// The wire as the transducer's own signal shows it: mA of a current loop, or part of the supply of a ratiometric one.
 analysis::WireState wire(const std::string& signal, double reading) {
-  if (signal == "current_loop") return analysis::scale_current_loop(reading * 1.0e-3, {0.0, 1.0}).wire;
-  if (signal == "ratiometric") return analysis::scale_ratiometric(reading, 1.0, {0.0, 1.0}).wire;
+  using analysis::TransducerSignal;
+  if (signal == "current_loop") return analysis::scale(TransducerSignal::current_loop, reading * 1.0e-3, {0.0, 1.0}).wire;
+  if (signal == "ratiometric") return analysis::scale(TransducerSignal::ratiometric, reading, {0.0, 1.0}).wire;
   return analysis::WireState::good;
 }
 
@@ -130,7 +132,7 @@ Result<daq::CalibrationRecord> fit(const Arguments& arguments) {
   return fitted;
 }
 
-Json json_of(const daq::CalibrationRecord& record) {
+Json json_of(const daq::CalibrationRecord& record, const std::vector<double>& readings) {
   const analysis::CalibrationCurve& curve = record.curve;
   Json out{{"channel", record.channel},
            {"model", curve.form() == CalibrationForm::line ? "line" : "quadratic"},
@@ -140,13 +142,33 @@ Json json_of(const daq::CalibrationRecord& record) {
            {"residual_standard_deviation", curve.residual_standard_deviation()},
            {"residuals", curve.residuals()},
            {"lower_limit_factor", curve.lower_limit_factor()}};
+  for (const double reading : readings)
+    if (const auto back = curve.applied_for(reading))
+      out["applied"].push_back({{"reading", reading},
+                                {"value", back->value},
+                                {"standard_uncertainty", back->standard_uncertainty},
+                                {"beyond_points", back->beyond_points}});
+    else
+      out["applied"].push_back({{"reading", reading}, {"absent", back.error().what}});
   if (record.loading.hysteresis) out["hysteresis"] = *record.loading.hysteresis;
   if (record.loading.zero_return) out["zero_return"] = *record.loading.zero_return;
   if (record.shunt) out["shunt_relative_error"] = record.shunt->relative_error, out["shunt_within"] = record.shunt->within;
   return out;
 }
 
-void print(const daq::CalibrationRecord& record) {
+void print_back(const analysis::CalibrationCurve& curve, const std::vector<double>& readings) {
+  for (const double reading : readings) {
+    const auto back = curve.applied_for(reading);
+    std::cout << "reading " << reading;
+    if (back)
+      std::cout << " means " << with_uncertainty(back->value, back->standard_uncertainty) << " (applied, one sigma)"
+                << (back->beyond_points ? ", beyond the points: extrapolated\n" : "\n");
+    else
+      std::cout << ": " << back.error().what << '\n';
+  }
+}
+
+void print(const daq::CalibrationRecord& record, const std::vector<double>& readings) {
   const analysis::CalibrationCurve& curve = record.curve;
   std::cout << "reading = c0 + c1 applied" << (curve.form() == CalibrationForm::line ? "" : " + c2 applied^2") << '\n';
   for (std::size_t i = 0; i <= static_cast<std::size_t>(curve.form()); ++i)
@@ -162,6 +184,7 @@ void print(const daq::CalibrationRecord& record) {
          "pulse)\n";
   if (record.loading.hysteresis) std::cout << "hysteresis " << *record.loading.hysteresis << " (applied)\n";
   if (record.loading.zero_return) std::cout << "zero return " << *record.loading.zero_return << " (applied)\n";
+  print_back(curve, readings);
   if (record.shunt)
     std::cout << "shunt check: off by " << decimal(100.0 * record.shunt->relative_error, 2) << " %, "
               << (record.shunt->within ? "within" : "NOT within") << " its tolerance\n";
@@ -174,9 +197,9 @@ Exit run(const Arguments& arguments) {
     return Exit::bad_input;
   }
   if (arguments.json)
-    std::cout << json_of(*record).dump(2) << '\n';
+    std::cout << json_of(*record, arguments.readings).dump(2) << '\n';
   else
-    print(*record);
+    print(*record, arguments.readings);
   if (arguments.save && !arguments.json) std::cout << "kept; it supersedes the channel's older calibrations\n";
   return record->shunt && !record->shunt->within ? Exit::failed : Exit::done;
 }
@@ -191,6 +214,8 @@ void add_fit(CLI::App& app, Exit& exit) {
   verb->add_option("--points", arguments->points_file, "CSV: applied,reading[,standard deviation,samples,loading|unloading]")
       ->check(CLI::ExistingFile);
   verb->add_option("--point", arguments->points, "One point, written as a line of that file; may be repeated");
+  verb->add_option("--reading", arguments->readings,
+                   "Bring this reading back to the load, with its uncertainty; may be repeated");
   verb->add_option("--model", arguments->model, "line or quadratic")->check(CLI::IsMember({"line", "quadratic"}));
   verb->add_option("--signal", arguments->signal, "What the readings are: counts, current_loop (mA), ratiometric (of the supply)")
       ->check(CLI::IsMember({"counts", "current_loop", "ratiometric"}));

@@ -14,6 +14,7 @@
 #include <thread>
 
 #include "daq/bench/surroundings.hpp"
+#include "daq/record/campaign.hpp"
 #include "tests/daq/record/fresh_folder.hpp"
 
 namespace coldstroke::daq {
@@ -102,6 +103,26 @@ TEST_F(CalibrationFile, AQuadraticIsUndoneBothWays) {
   EXPECT_LT(calibration.si(-1.0e12), -2000.0) << "counts that the curve never gives are out of range";
 }
 
+TEST_F(CalibrationFile, AQuadraticAndItsSpanComeBackFromTheCampaignFile) {
+  const auto before = load();
+  ASSERT_TRUE(before);
+  const CalibrationRecord bent = record(4000.0, "Mira", 1.0e-5);
+  ASSERT_TRUE(append_calibration(*before, bent));
+  const auto setup = load();
+  ASSERT_TRUE(setup) << setup.error().what;
+  auto campaign = Campaign::open_or_create(folder / "trials.coldstroke", "bent");
+  ASSERT_TRUE(campaign) << campaign.error().what;
+  const auto trial = campaign->begin_trial(*setup, true, "invented");
+  ASSERT_TRUE(trial) << trial.error().what;
+  const auto text = campaign->setup_text(*trial);
+  ASSERT_TRUE(text) << text.error().what;
+  const auto stored = parse_setup(*text, "stored");
+  ASSERT_TRUE(stored) << stored.error().what;
+  EXPECT_EQ(stored->channels[0].calibration, setup->channels[0].calibration);
+  EXPECT_NEAR(stored->channels[0].calibration.si(bent.curve.reading_at(700.0)), 700.0, 1.0e-6);
+  EXPECT_EQ(stored->channels[0].calibration.span, (analysis::CalibratedSpan{0.0, 1000.0}));
+}
+
 TEST_F(CalibrationFile, TwoWritersAtOnceLoseNothing) {
   const auto setup = load();
   ASSERT_TRUE(setup);
@@ -150,7 +171,7 @@ TEST_F(CalibrationFile, WhatWouldNotLoadAgainIsNotAppended) {
   nobody.who.clear();
   EXPECT_FALSE(append_calibration(*setup, nobody));
   CalibrationRecord two_lines = record(4000.0);
-  two_lines.reason = "one\ntwo";
+  two_lines.valid_until = "next\nyear";
   EXPECT_FALSE(append_calibration(*setup, two_lines));
   EXPECT_EQ(records(), "");
   const auto built_in = parse_setup(virtual_setup_text(), "built in");

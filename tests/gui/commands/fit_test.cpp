@@ -38,6 +38,17 @@ TEST_F(FitVerb, PrintsCurveResidualsHysteresisAndItsCaution) {
   EXPECT_NEAR(read["zero_return"].get<double>(), 0.4 / 20.0, 1.0e-3);
 }
 
+TEST_F(FitVerb, BringsAReadingBackToTheLoadWithItsUncertainty) {
+  const std::string fit = "fit --point 0,0.1 --point 1,9.9 --point 2,20.1 --point 3,29.9 --reading 15 --reading 90";
+  const auto json = nlohmann::json::parse(run_program(folder.path(), fit + " --json").out);
+  ASSERT_EQ(json["applied"].size(), 2U);
+  EXPECT_NEAR(json["applied"][0]["value"].get<double>(), 1.5, 0.01);
+  EXPECT_GT(json["applied"][0]["standard_uncertainty"].get<double>(), 0.005);
+  EXPECT_FALSE(json["applied"][0]["beyond_points"].get<bool>());
+  EXPECT_TRUE(json["applied"][1]["beyond_points"].get<bool>());
+  EXPECT_THAT(run_program(folder.path(), fit).out, AllOf(HasSubstr("reading 15 means 1.5"), HasSubstr("extrapolated")));
+}
+
 TEST_F(FitVerb, BadPointsAreNamedByFileAndLine) {
   write("p.csv", "0,10\n100,abc\n");
   Ran ran = run_program(folder.path(), "fit --points " + path("p.csv"));
