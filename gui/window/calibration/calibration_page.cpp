@@ -32,6 +32,7 @@ QDoubleSpinBox* field(const char* name, double low, double high, int decimals) {
   made->setObjectName(name);
   made->setRange(low, high);
   made->setDecimals(decimals);
+  made->setMinimumWidth(100);  // not that of the largest number it could hold
   return made;
 }
 
@@ -104,7 +105,7 @@ QWidget* CalibrationPage::makeCapture() {
   seconds_->setSuffix(tr(" s"));
   applied_ = field("applied_load", -1.0e9, 1.0e9, 4);
   counts_ = field("hand_counts", -4.0e9, 4.0e9, 1);
-  unloading_ = new QCheckBox{tr("unloading (on the way down)")};
+  unloading_ = new QCheckBox{tr("on the way down")};
   unloading_->setObjectName("unloading");
   capture_ = button("capture_point", tr("Capture the live average"), tr("Mean and standard deviation over the set time"));
   by_hand_ = button("add_point", tr("Add the reading typed"), tr("A point read elsewhere, in counts"));
@@ -118,7 +119,7 @@ QWidget* CalibrationPage::makeCapture() {
   form->addRow(tr("channel"), channel_);
   form->addRow(tr("reads now"), live_);
   form->addRow(tr("load"), applied_);
-  form->addRow(QString{}, unloading_);
+  form->addRow(tr("unloading"), unloading_);
   form->addRow(tr("average over"), seconds_);
   form->addRow(capture_);
   form->addRow(tr("counts"), counts_);
@@ -237,11 +238,13 @@ void CalibrationPage::follow() {
   const daq::Calibration& in_force = channel()->calibration;
   const ScreenUnit unit = screen_unit(channel()->quantity);
   const double zero = tare_ ? in_force.si(tare_->reading) : 0.0;
+  const double scatter = now->reading_standard_deviation / std::sqrt(now->samples);
+  const double wide = std::abs(in_force.si(now->reading + scatter) - in_force.si(now->reading));
   put(live_, tr("%1 counts, sd %2; %3 %4%5")
                  .arg(text(decimal(now->reading, 1)), text(significant(now->reading_standard_deviation, 2)),
-                      text(significant((in_force.si(now->reading) - zero) * unit.per_si, 4)), text(unit.symbol),
-                      tare_ ? tr(" from tare") : QString{}));
-  showInverse(now->reading, now->reading_standard_deviation / std::sqrt(now->samples));
+                      text(with_uncertainty((in_force.si(now->reading) - zero) * unit.per_si, wide * unit.per_si)),
+                      text(unit.symbol), tare_ ? tr(" from tare") : QString{}));
+  showInverse(now->reading, scatter);
 }
 
 // The way back through the curve that is being made, with the doubt of curve, scatter and reading.

@@ -18,7 +18,9 @@ PointTable::PointTable(QWidget* parent) : QTableWidget{parent} {
   setSelectionBehavior(QAbstractItemView::SelectRows);
   setTabKeyNavigation(false);
   verticalHeader()->hide();
-  horizontalHeader()->setSectionResizeMode(QHeaderView::Stretch);
+  verticalHeader()->setDefaultSectionSize(24);
+  horizontalHeader()->setSectionResizeMode(QHeaderView::ResizeToContents);
+  horizontalHeader()->setStretchLastSection(true);
   setMinimumHeight(96);
   fill();
 }

@@ -27,25 +27,37 @@ QLineSeries* line(QChart* chart, const QString& name, const QPen& pen) {
   return made;
 }
 
-/// A tick step of 1, 2 or 5 times a power of ten that gives four to nine of them.
-double nice_step(double span) {
-  const double raw = span / 5.0, power = std::pow(10.0, std::floor(std::log10(raw)));
+/// A tick step of 1, 2 or 5 times a power of ten that gives about `ticks` of them.
+double nice_step(double span, double ticks) {
+  const double raw = span / ticks, power = std::pow(10.0, std::floor(std::log10(raw)));
   const double part = raw / power;
   return power * (part < 1.5 ? 1.0 : part < 3.5 ? 2.0 : part < 7.5 ? 5.0 : 10.0);
 }
 
-void dress(QValueAxis* axis, const Look& look, double low, double high) {
-  const double step = nice_step(std::max(1.0e-9, high - low));
-  axis->setRange(std::floor(low / step + 1.0e-9) * step, std::ceil(high / step - 1.0e-9) * step);
-  axis->setTickType(QValueAxis::TicksDynamic);
+constexpr double kTicks = 5.0;
+
+void set_ticks(QValueAxis* axis, double step) {
   axis->setTickInterval(step);
   axis->setLabelFormat(step >= 1.0 ? "%.0f" : step >= 0.1 ? "%.1f" : step >= 0.01 ? "%.2f" : step >= 0.001 ? "%.3f" : "%.1e");
+}
+
+void dress(QValueAxis* axis, const Look& look, double low, double high, double ticks = kTicks) {
+  const double step = nice_step(std::max(1.0e-9, high - low), ticks);
+  axis->setRange(std::floor(low / step + 1.0e-9) * step, std::ceil(high / step - 1.0e-9) * step);
+  axis->setTickType(QValueAxis::TicksDynamic);
+  set_ticks(axis, step);
   axis->setGridLineColor(look.line);
   axis->setLinePenColor(look.muted);
   axis->setLabelsColor(look.ink);
   axis->setTitleBrush(look.ink);
   axis->setLabelsFont(type(kBodyPt));
   axis->setTitleFont(type(kBodyPt));
+}
+
+/// Loads to show: a point on the edge would be cut in half.
+std::pair<double, double> with_room(const analysis::CalibrationCurve& curve, double per_si) {
+  const double room = 0.03 * (curve.applied_high() - curve.applied_low());
+  return {(curve.applied_low() - room) * per_si, (curve.applied_high() + room) * per_si};
 }
 
 }  // namespace
@@ -81,7 +93,7 @@ void Chart::addAxes(const QString& x, const QString& y, double low_x, double hig
   const Look& look = look_of(this);
   auto *across = new QValueAxis, *up = new QValueAxis;
   dress(across, look, low_x, high_x);
-  dress(up, look, low_y, high_y);
+  dress(up, look, low_y, high_y, upTicks());
   across->setTitleText(x);
   up->setTitleText(y);
   chart()->addAxis(across, Qt::AlignBottom);
@@ -90,6 +102,19 @@ void Chart::addAxes(const QString& x, const QString& y, double low_x, double hig
     series->attachAxis(across);
     series->attachAxis(up);
   }
+}
+
+// A label that finds no room is drawn as three dots: a low chart takes fewer.
+double Chart::upTicks() const {
+  constexpr int kTallPixels = 320;
+  return height() < kTallPixels ? 2.5 : kTicks;
+}
+
+void Chart::resizeEvent(QResizeEvent* event) {
+  QChartView::resizeEvent(event);
+  for (QAbstractAxis* axis : chart()->axes(Qt::Vertical))
+    if (auto* up = qobject_cast<QValueAxis*>(axis); up != nullptr && up->max() > up->min())
+      set_ticks(up, nice_step(up->max() - up->min(), upTicks()));
 }
 
 void Chart::showNothing(const QString& why) {
@@ -233,7 +258,8 @@ void Chart::showCalibration(const daq::CalibrationRecord& record, const QString&
   }
   for (QAbstractSeries* series : std::initializer_list<QAbstractSeries*>{fitted, above, below, dots}) chart()->addSeries(series);
   chart()->legend()->markers(below).first()->setVisible(false);
-  addAxes(tr("load, %1").arg(unit), tr("counts"), curve.applied_low() * per_si, curve.applied_high() * per_si, least, most);
+  const auto [low, high] = with_room(curve, per_si);
+  addAxes(tr("load, %1").arg(unit), tr("counts"), low, high, least, most);
 }
 
 void Chart::showCalibrationResiduals(const daq::CalibrationRecord& record, const QString& unit, double per_si) {
@@ -257,8 +283,10 @@ void Chart::showCalibrationResiduals(const daq::CalibrationRecord& record, const
     chart()->addSeries(dots);
   }
   most = std::max(most, 1.0e-6 * (curve.applied_high() - curve.applied_low()) * per_si);
-  addAxes(tr("load, %1").arg(unit), tr("off, %1").arg(unit), curve.applied_low() * per_si, curve.applied_high() * per_si,
-          -1.2 * most, 1.2 * most);
+  const auto [low, high] = with_room(curve, per_si);
+  // The load's axis is named by the chart above; the legend beside the plot leaves it its height.
+  chart()->legend()->setAlignment(Qt::AlignRight);
+  addAxes({}, tr("off, %1").arg(unit), low, high, -1.2 * most, 1.2 * most);
 }
 
 void Chart::showBudget(const QString& title, const analysis::Measured& measured, const QString& unit, double per_unit) {

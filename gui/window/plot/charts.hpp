@@ -33,7 +33,11 @@ class Chart : public QChartView {
   void showCalibrationResiduals(const daq::CalibrationRecord& record, const QString& unit, double per_si);
   void showNothing(const QString& why);
 
+ protected:
+  void resizeEvent(QResizeEvent* event) override;
+
  private:
+  [[nodiscard]] double upTicks() const;
   void begin(const QString& title);
   void addAxes(const QString& x, const QString& y, double low_x, double high_x, double low_y, double high_y);
 };

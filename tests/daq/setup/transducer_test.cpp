@@ -79,7 +79,7 @@ TEST(Transducer, AChannelWithoutOneSaysNothingOfItsWire) {
 }
 
 TEST(Transducer, BadOnesAreRefusedByKey) {
-  const auto complaint = [](const Result<Setup>& setup) { return setup ? "" : setup.error().what + setup.error().where; };
+  const auto complaint = [](const auto& setup) { return setup ? std::string{} : setup.error().what + setup.error().where; };
   EXPECT_THAT(complaint(with("[channel.transducer]\nsignal = \"voltage\"\ncounts_per_milliampere = 1\nspan_low = 0\n"
                              "span_high = 1\n")),
               HasSubstr("transducer.signal"));

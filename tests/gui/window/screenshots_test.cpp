@@ -23,6 +23,7 @@
 #include "gui/window/flight/charge_panel.hpp"
 #include "gui/window/flight/flight_page.hpp"
 #include "gui/window/look.hpp"
+#include "gui/window/plot/charts.hpp"
 #include "gui/window/plot/trial_traces.hpp"
 #include "gui/window/trial/trial_page.hpp"
 #include "tests/gui/invented_bench.hpp"
@@ -231,6 +232,12 @@ TEST_P(Screenshots, Trial) {
     for (std::size_t row = 0; row < traces.rowCount(); ++row)
       EXPECT_GT(pixels(image, traces, traces.rowArea(row), look.trace(kRoles[row])), 150) << name << " row " << row;
   }
+  window->openTrial(14);
+  settle();
+  window->findChild<QTabWidget*>("trial_below")->setCurrentIndex(1);
+  const auto* budget = window->findChild<Chart*>("trial_budget");
+  EXPECT_GT(pixels(take("trial_budget"), *budget, QRectF{QPointF{}, budget->size()}, look.force), 200) << "the bars are drawn";
+  window->findChild<QTabWidget*>("trial_below")->setCurrentIndex(0);
   window->openTrial(17);
   settle();
   TrialTraces& traces = *window->findChild<TrialPage*>()->traces();
