@@ -85,7 +85,9 @@ std::string toml_number(double value) {
 
 std::string toml_quoted(const std::string& words) {
   std::ostringstream out;
-  out << toml::value<std::string>{words};
+  const toml::value<std::string> value{words};
+  out << toml::toml_formatter{value, toml::toml_formatter::default_flags & ~toml::format_flags::allow_literal_strings &
+                                         ~toml::format_flags::allow_multi_line_strings};
   return out.str();
 }
 

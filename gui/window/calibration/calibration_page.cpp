@@ -115,7 +115,9 @@ QWidget* CalibrationPage::makeCapture() {
   points_ = new PointTable;
   numbers_ = wrapped_label("calibration_numbers");
   inverse_ = wrapped_label("calibration_inverse");
-  auto* form = new QFormLayout{page};
+  auto* column = new QVBoxLayout{page};
+  column->setContentsMargins(0, 0, 0, 0);
+  auto* form = new QFormLayout;
   form->addRow(tr("channel"), channel_);
   form->addRow(tr("reads now"), live_);
   form->addRow(tr("load"), applied_);
@@ -128,8 +130,11 @@ QWidget* CalibrationPage::makeCapture() {
   form->addRow(remove_);
   form->addRow(tare_button_);
   form->addRow(tr("curve"), model_);
-  form->addRow(numbers_);
-  form->addRow(tr("back again"), inverse_);
+  // Out of the form: a form gives a label that wraps beside its scroll bar too little height.
+  column->addLayout(form);
+  column->addWidget(numbers_);
+  column->addWidget(inverse_);
+  column->addStretch(1);
   return page;
 }
 
@@ -249,13 +254,13 @@ void CalibrationPage::follow() {
 
 // The way back through the curve that is being made, with the doubt of curve, scatter and reading.
 void CalibrationPage::showInverse(double counts, double standard_uncertainty) {
-  if (!fitted_) return put(inverse_, tr("no curve yet"));
+  if (!fitted_) return put(inverse_, {});
   const auto back = tare_ ? analysis::tared(fitted_->curve, counts, standard_uncertainty, *tare_)
                           : fitted_->curve.applied_for(counts, standard_uncertainty);
   if (!back) return put(inverse_, text(back.error().what));
   const ScreenUnit unit = screen_unit(channel()->quantity);
   put(inverse_,
-      tr("%1 counts are %2 %3 (one sigma)%4%5")
+      tr("Back again: %1 counts are %2 %3 (one sigma)%4%5.")
           .arg(text(decimal(counts, 1)),
                text(with_uncertainty(back->value * unit.per_si, back->standard_uncertainty * unit.per_si)), text(unit.symbol),
                tare_ ? tr(" from tare") : QString{}, back->beyond_points ? tr(": beyond the points, extrapolated") : QString{}));
@@ -309,7 +314,7 @@ void CalibrationPage::takeTare() {
 void CalibrationPage::fit() {
   fitted_.reset();
   numbers_->clear();
-  put(inverse_, tr("no curve yet"));
+  put(inverse_, {});
   const daq::ChannelSetup* chosen = channel();
   const auto nothing = [this](const QString& why) {
     curve_chart_->showNothing(why);
