@@ -61,7 +61,7 @@ void PointTable::fill() {
   setRowCount(static_cast<int>(points_.size()));
   for (int row = 0; row < rowCount(); ++row) {
     const analysis::CalibrationPoint& p = points_[static_cast<std::size_t>(row)];
-    const QString cells[] = {text(significant(p.applied * per_si_, 6)), text(decimal(p.reading, 1)),
+    const QString cells[] = {text(significant(p.applied * per_si_, 5)), text(decimal(p.reading, 1)),
                              text(significant(p.reading_standard_deviation, 2)), QString::number(p.samples),
                              p.unloading ? tr("down") : tr("up")};
     for (int column = 0; column < 5; ++column) setItem(row, column, new QTableWidgetItem{cells[column]});

@@ -92,8 +92,8 @@ void Chart::begin(const QString& title) {
 void Chart::addAxes(const QString& x, const QString& y, double low_x, double high_x, double low_y, double high_y) {
   const Look& look = look_of(this);
   auto *across = new QValueAxis, *up = new QValueAxis;
-  dress(across, look, low_x, high_x);
-  dress(up, look, low_y, high_y, upTicks());
+  dress(across, look, low_x, high_x, ticks(Qt::Horizontal));
+  dress(up, look, low_y, high_y, ticks(Qt::Vertical));
   across->setTitleText(x);
   up->setTitleText(y);
   chart()->addAxis(across, Qt::AlignBottom);
@@ -104,17 +104,18 @@ void Chart::addAxes(const QString& x, const QString& y, double low_x, double hig
   }
 }
 
-// A label that finds no room is drawn as three dots: a low chart takes fewer.
-double Chart::upTicks() const {
-  constexpr int kTallPixels = 320;
-  return height() < kTallPixels ? 2.5 : kTicks;
+// A label that finds no room is drawn as three dots: a small chart takes fewer.
+double Chart::ticks(Qt::Orientation along) const {
+  constexpr int kTallPixels = 320, kWidePixels = 480;
+  return (along == Qt::Vertical ? height() < kTallPixels : width() < kWidePixels) ? 2.5 : kTicks;
 }
 
 void Chart::resizeEvent(QResizeEvent* event) {
   QChartView::resizeEvent(event);
-  for (QAbstractAxis* axis : chart()->axes(Qt::Vertical))
-    if (auto* up = qobject_cast<QValueAxis*>(axis); up != nullptr && up->max() > up->min())
-      set_ticks(up, nice_step(up->max() - up->min(), upTicks()));
+  for (const Qt::Orientation along : {Qt::Horizontal, Qt::Vertical})
+    for (QAbstractAxis* axis : chart()->axes(along))
+      if (auto* numbers = qobject_cast<QValueAxis*>(axis); numbers != nullptr && numbers->max() > numbers->min())
+        set_ticks(numbers, nice_step(numbers->max() - numbers->min(), ticks(along)));
 }
 
 void Chart::showNothing(const QString& why) {

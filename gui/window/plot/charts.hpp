@@ -37,7 +37,7 @@ class Chart : public QChartView {
   void resizeEvent(QResizeEvent* event) override;
 
  private:
-  [[nodiscard]] double upTicks() const;
+  [[nodiscard]] double ticks(Qt::Orientation along) const;  ///< about how many find room
   void begin(const QString& title);
   void addAxes(const QString& x, const QString& y, double low_x, double high_x, double low_y, double high_y);
 };
