@@ -44,13 +44,57 @@ def seal_of(db, number, before, chain, rows):
     return sha(*parts)
 
 
-def check(path):
-    db = sqlite3.connect(path)
+def check_pages(path):
+    """Each page ends in the SHA-256 of its number and its other bytes; the page with the lock byte is never used."""
     wrong = []
+    with open(path, "rb") as file:
+        size = int.from_bytes(file.read(18)[16:], "big")
+        size = 65536 if size == 1 else size
+        file.seek(0)
+        number = 1
+        while len(page := file.read(size)) == size:
+            unused = number == 0x40000000 // size + 1
+            if any(page) if unused else sha(i(number), page[:-32]) != page[-32:]:
+                wrong.append("page %d" % number)
+            number += 1
+        if page:
+            wrong.append("the end of the file")
+    return wrong
+
+
+def check_ledger(db, campaign):
+    wrong, chain, entered = [], ZERO, {}
+    for number, kind, trial, digest, stored in db.execute("SELECT id, kind, trial, digest, chain FROM ledger ORDER BY id"):
+        chain = sha(t("coldstroke ledger"), chain, t(kind), i(trial), digest)
+        if chain != stored:
+            wrong.append("ledger entry %d" % number)
+        entered.setdefault(kind, []).append((trial, digest))
+    held = {"campaign": [(0, campaign)], "seal": db.execute("SELECT number, seal FROM trial WHERE seal IS NOT NULL").fetchall()}
+    for kind, table in ("result",) * 2, ("note",) * 2, ("attachment",) * 2, ("hand-void", "hand_void"):
+        held[kind] = db.execute("SELECT trial, sha256 FROM %s ORDER BY id" % table).fetchall()
+    held["stimulus"] = db.execute("SELECT 0, sha256 FROM stimulus ORDER BY number").fetchall()
+    wrong += ["ledger: " + kind for kind in held if sorted(held[kind]) != sorted(entered.get(kind, []))]
+    return wrong
+
+
+def check_stimuli(db):
+    wrong, last = [], ZERO
+    for stored, number, created, name, label, source, period, unit, samples in db.execute(
+            "SELECT sha256, number, created_utc, name, label, source, sample_period_s, unit, samples FROM stimulus ORDER BY number"):
+        if sha(t("coldstroke stimulus"), last, i(number), t(created), t(name), t(label), t(source), r(period), t(unit), t(samples)) != stored:
+            wrong.append("stimulus %d" % number)
+        last = stored
+    return wrong
+
+
+def check(path):
+    db = sqlite3.connect("file:%s?mode=ro" % path, uri=True)
+    wrong = check_pages(path)
     for digest, text in db.execute("SELECT sha256, text FROM setup"):
         if hashlib.sha256(text.encode()).hexdigest() != digest:
             wrong.append("setup " + digest)
     before = sha(t("coldstroke campaign"), *map(t, db.execute("SELECT name, created_utc, program_version FROM campaign").fetchone()))
+    wrong += check_stimuli(db) + check_ledger(db, before)
     for number, setup, started, seal in db.execute("SELECT number, setup_sha256, started_utc, seal FROM trial ORDER BY number").fetchall():
         name = "trial %d: " % number
         chain = sha(t("coldstroke chain"), i(number), t(setup), t(started))
@@ -80,6 +124,9 @@ def check(path):
             if sha(t("coldstroke attachment"), last, i(number), *map(t, row[1:])) != row[0]:
                 wrong.append(name + "attachment")
             last = row[0]
+        for row in db.execute("SELECT sha256, created_utc, person, reason, judged_before FROM hand_void WHERE trial = ?", (number,)):
+            if sha(t("coldstroke hand-void"), i(number), *map(t, row[1:])) != row[0]:
+                wrong.append(name + "hand void")
     return wrong
 
 

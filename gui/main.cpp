@@ -26,6 +26,13 @@ int main(int argc, char** argv) {
   add_show(app, exit);
   add_verify(app, exit);
   add_report(app, exit);
+  add_sheet(app, exit);
+  add_plan(app, exit);
+  add_weigh(app, exit);
+  add_compare(app, exit);
+  add_void(app, exit);
+  add_export(app, exit);
+  add_import(app, exit);
   add_detector(app, exit);
   add_foreign_detector(app, exit);
   add_climb(app, exit);

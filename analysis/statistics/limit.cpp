@@ -95,8 +95,11 @@ std::string limit_sentence(const LimitReport& report, const LimitRequest& reques
   const std::string unit = request.unit.empty() ? "" : " " + request.unit;
   if (!report.chosen)
     return "No limit of the " + request.quantity + ": " + report.chosen.error().what + "; " + report.chosen.error().remedy + ".";
+  const bool vowel =
+      !request.quantity.empty() && std::string_view{"aeiou"}.find(request.quantity.front()) != std::string_view::npos;
+  const std::string article = vowel ? "an " : "a ";
   std::string words = "With " + percent(request.content.confidence) + " confidence at least " + percent(request.content.share) +
-                      " of ejections have a " + request.quantity + " ";
+                      " of ejections have " + article + request.quantity + " ";
   const auto low = [&] {
     return significant(*(report.lower_widened ? report.lower_widened : report.chosen->lower), 3, Rounding::down);
   };

@@ -3,7 +3,7 @@
 
 #include <set>
 
-#include "daq/detector/table_file.hpp"
+#include "daq/setup/table_file.hpp"
 #include "daq/setup/table_reader.hpp"
 #include "daq/setup/units.hpp"
 
@@ -107,7 +107,7 @@ Result<DetectorTable> parse_detector_table(std::string_view text, const std::str
 }
 
 Result<DetectorTable> load_detector_table(const std::filesystem::path& file) {
-  const auto text = read_table_file(file, "detector table");
+  const auto text = read_table_file(file, "detector table", "docs/detectors.md");
   if (!text) return tl::unexpected{text.error()};
   auto table = parse_detector_table(*text, file.string());
   if (!table) return table;

@@ -6,9 +6,9 @@
 #include <iterator>
 
 #include "analysis/detector/synthesise.hpp"
-#include "daq/detector/table_file.hpp"
 #include "daq/record/trace_import.hpp"
 #include "daq/record/trial_archive.hpp"
+#include "daq/setup/table_file.hpp"
 #include "daq/setup/table_reader.hpp"
 
 namespace coldstroke::daq {
@@ -263,7 +263,7 @@ Result<std::vector<Recording>> parse_library_table(std::string_view text, const 
 }
 
 Result<std::vector<Recording>> load_library_table(const std::filesystem::path& file) {
-  const auto text = read_table_file(file, "library table");
+  const auto text = read_table_file(file, "library table", "docs/detectors.md");
   if (!text) return tl::unexpected{text.error()};
   return parse_library_table(*text, file.string(), std::filesystem::absolute(file).parent_path());
 }

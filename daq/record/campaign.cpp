@@ -5,6 +5,7 @@
 
 #include "daq/record/campaign_file.hpp"
 #include "daq/record/campaign_inside.hpp"
+#include "daq/record/campaign_pages.hpp"
 
 namespace coldstroke::daq {
 namespace {
@@ -42,6 +43,18 @@ std::vector<std::byte> bytes_of(const SQLite::Column& column) {
   return data == nullptr ? std::vector<std::byte>{} : std::vector<std::byte>(data, data + size);
 }
 
+/// For a file that the database refuses: where its pages do not fit their digests. Empty if they all do.
+std::string altered_places(const std::filesystem::path& file) {
+  const std::size_t size = page_bytes(file).value_or(0);
+  if (size < 512) return {};
+  std::string places;
+  for (const std::uint64_t page : altered_pages(file, size)) {
+    places += " Page " + std::to_string(page) + " of the file (bytes " + std::to_string((page - 1) * size) + " to " +
+              std::to_string(page * size - 1) + ") was altered.";
+  }
+  return places;
+}
+
 }  // namespace
 
 const char* word(TrialStatus status) {
@@ -56,6 +69,10 @@ const char* word(TrialStatus status) {
       break;
   }
   return "interrupted";
+}
+
+tl::unexpected<Complaint> read_only(const std::filesystem::path& file) {
+  return complain("The campaign is open for reading only.", file.string(), "Open it for appending.");
 }
 
 tl::unexpected<Complaint> no_such_trial(const std::filesystem::path& file, std::int64_t trial) {
@@ -97,7 +114,11 @@ Result<Campaign> Campaign::open_or_create(const std::filesystem::path& file, con
 Result<Campaign> Campaign::open_read_only(const std::filesystem::path& file) {
   if (const auto sound = check_campaign_header(file); !sound) return tl::unexpected{sound.error()};
   auto database = open_readable(file);
-  if (!database) return tl::unexpected{database.error()};
+  if (!database) {
+    Complaint complaint = database.error();
+    complaint.what += altered_places(file);
+    return tl::unexpected{complaint};
+  }
   auto inside = std::make_unique<Inside>();
   inside->file = file;
   inside->database = std::move(*database);

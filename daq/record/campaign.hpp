@@ -10,6 +10,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -21,7 +22,7 @@
 
 namespace coldstroke::daq {
 
-inline constexpr int kCampaignSchemaVersion = 1;
+inline constexpr int kCampaignSchemaVersion = 2;
 
 enum class TrialStatus { recording, recorded, aborted, interrupted };
 [[nodiscard]] const char* word(TrialStatus status);
@@ -61,7 +62,25 @@ struct ResultRow {
   std::string json;     ///< machine-readable result, as printed by --json
 };
 
+/// A person set a trial's verdict aside. Never taken back: what it had been judged stays beside it.
+struct HandVoid {
+  std::string created_utc, person, reason;
+  std::string judged_before;  ///< "pass", "fail", "void", or "not judged"
+  bool operator==(const HandVoid&) const = default;
+};
+
+/// End of the chain over everything ever added to a file. Printed on every page of a report: a file that still holds it holds
+/// everything the report was made from, unchanged.
+struct ChainHead {
+  std::int64_t entries = 0;
+  std::string hex;  ///< 64 hexadecimal digits
+  bool operator==(const ChainHead&) const = default;
+};
+
 /// What an integrity check found. Empty findings: everything holds.
+/// Called after each trial with how many are done of how many; false ends the work with a complaint that says so.
+using Progress = std::function<bool(std::size_t done, std::size_t of)>;
+
 struct IntegrityReport {
   std::size_t trials = 0, raw_rows = 0;
   std::vector<std::string> findings;  ///< one sentence each, naming the trial
@@ -93,6 +112,25 @@ class Campaign {
   /// Keeps a file that belongs to a trial but never crossed a port, e.g. the flight board's own log that was imported later.
   Result<void> add_attachment(std::int64_t trial, const std::string& name, std::span<const std::byte> bytes);
 
+  /// Sets the verdict of an ended trial aside, for good; once a trial. Needs a person and a reason.
+  Result<void> void_by_hand(std::int64_t trial, const std::string& person, const std::string& reason);
+
+  /// A labelled recording of specific force that a detector is weighed against. Belongs to the campaign, not to a trial.
+  struct Stimulus {
+    std::int64_t number = 0;  ///< 1, 2, 3 ... within the campaign, given when it is added
+    std::string created_utc;  ///< given when it is added
+    std::string name;         ///< unique in the campaign
+    std::string label;        ///< "must_fire" or "must_stay_silent"
+    std::string source;       ///< how it was recorded, imported or synthesised
+    double sample_period_seconds = 0.0;
+    std::vector<double> samples_mps2;  ///< sample k was taken k periods after the first
+    bool operator==(const Stimulus&) const = default;
+  };
+  /// Keeps a labelled recording for good and returns its number; `number` and `created_utc` of what is given are not read.
+  /// Complains about a name already taken, another label, an empty name or source, a period that is not positive, no samples,
+  /// or a sample that is no finite number.
+  Result<std::int64_t> add_stimulus(const Stimulus& stimulus);
+
   // reading
   [[nodiscard]] Result<std::string> name() const;
   [[nodiscard]] Result<std::vector<TrialRow>> trials() const;
@@ -111,7 +149,13 @@ class Campaign {
     std::vector<std::byte> bytes;
   };
   [[nodiscard]] Result<std::vector<Attachment>> attachments(std::int64_t trial) const;  ///< oldest first
-  [[nodiscard]] Result<IntegrityReport> verify() const;
+  [[nodiscard]] Result<std::optional<HandVoid>> hand_void(std::int64_t trial) const;
+  [[nodiscard]] Result<std::vector<Stimulus>> stimuli() const;  ///< oldest first
+  [[nodiscard]] Result<ChainHead> head() const;
+  /// How many entries have been added since the chain ended in `hex`; nothing if it never did.
+  [[nodiscard]] Result<std::optional<std::int64_t>> entries_since(const std::string& hex) const;
+  /// Every byte against its digests, from the pages to the ledger. Progress counts the trials whose raw bytes are checked.
+  [[nodiscard]] Result<IntegrityReport> verify(const Progress& progress = {}) const;
 
  private:
   struct Inside;

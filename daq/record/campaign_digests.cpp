@@ -4,17 +4,6 @@
 namespace coldstroke::daq {
 namespace {
 
-/// Before the first trial stands the campaign itself.
-std::string campaign_digest(SQLite::Database& database) {
-  SQLite::Statement query{database, "SELECT name, created_utc, program_version FROM campaign"};
-  Digest digest;
-  digest.text("coldstroke campaign");
-  if (query.executeStep()) {
-    digest.text(query.getColumn(0).getString()).text(query.getColumn(1).getString()).text(query.getColumn(2).getString());
-  }
-  return digest.value();
-}
-
 std::string previous_seal(SQLite::Database& database, std::int64_t trial) {
   if (trial == 1) return campaign_digest(database);
   SQLite::Statement query{database, "SELECT seal FROM trial WHERE number = ?"};
@@ -75,6 +64,17 @@ std::string blob(const SQLite::Column& column) {
   const int size = column.getBytes();
   const void* data = column.getBlob();
   return data == nullptr ? std::string{} : std::string{static_cast<const char*>(data), static_cast<std::size_t>(size)};
+}
+
+/// Before the first trial stands the campaign itself.
+std::string campaign_digest(SQLite::Database& database) {
+  SQLite::Statement query{database, "SELECT name, created_utc, program_version FROM campaign"};
+  Digest digest;
+  digest.text("coldstroke campaign");
+  if (query.executeStep()) {
+    digest.text(query.getColumn(0).getString()).text(query.getColumn(1).getString()).text(query.getColumn(2).getString());
+  }
+  return digest.value();
 }
 
 std::string chain_start(std::int64_t trial, const std::string& setup_sha256, const std::string& started_utc) {

@@ -15,6 +15,8 @@
 #include <string_view>
 
 #include "daq/record/campaign.hpp"
+#include "daq/record/campaign_inside.hpp"
+#include "daq/record/campaign_pages.hpp"
 #include "daq/record/campaign_schema.hpp"
 
 namespace coldstroke::daq {
@@ -58,6 +60,11 @@ Result<Header> read_header(const std::filesystem::path& file) {
   return header;
 }
 
+std::size_t page_size(const Header& header) {
+  const std::size_t size = static_cast<std::size_t>(header[16]) << 8U | header[17];
+  return size == 1 ? 65536 : size;  // 1 stands for 65536
+}
+
 bool log_waits_beside(const std::filesystem::path& file) {
   std::error_code error;
   const auto size = std::filesystem::file_size(file.string() + "-wal", error);
@@ -78,6 +85,10 @@ Result<void> check_version(const Header& header, const std::filesystem::path& fi
   if (version < static_cast<std::uint32_t>(kCampaignSchemaVersion)) {
     return complain(has, file.string(), "Open it with the older coldstroke that wrote it; the file was left as it is.");
   }
+  if (header[20] != kPageDigestBytes) {
+    return complain("The campaign file's pages have no room for their digests: its head was altered.", file.string(),
+                    "Restore it from a copy; the file was left as it is.");
+  }
   return {};
 }
 
@@ -91,7 +102,8 @@ void sync_folder_of(const std::filesystem::path& file) {
 }
 
 void fill_new(const std::filesystem::path& file, const std::string& name) {
-  SQLite::Database database{file.string(), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE, kBusyTimeoutMs};
+  SQLite::Database database{file.string(), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE, kBusyTimeoutMs, sealing_layer()};
+  reserve_page_digests(database);
   database.exec("PRAGMA synchronous = FULL");
   SQLite::Transaction transaction{database};
   database.exec("PRAGMA application_id = " + std::to_string(kCampaignApplicationId));
@@ -102,11 +114,12 @@ void fill_new(const std::filesystem::path& file, const std::string& name) {
   insert.bind(2, utc_now());
   insert.bind(3, COLDSTROKE_VERSION);
   insert.exec();
+  enter_in_ledger(database, "campaign", 0, campaign_digest(database));
   transaction.commit();
 }
 
 std::unique_ptr<SQLite::Database> read_through(const std::string& name, int flags) {
-  auto database = std::make_unique<SQLite::Database>(name, SQLite::OPEN_READONLY | flags, kBusyTimeoutMs);
+  auto database = std::make_unique<SQLite::Database>(name, SQLite::OPEN_READONLY | flags, kBusyTimeoutMs, sealing_layer());
   database->exec("PRAGMA trusted_schema = OFF");
   database->exec("PRAGMA cell_size_check = ON");
   SQLite::Statement{*database, "SELECT count(*) FROM campaign"}.executeStep();  // the first read is what really opens the file
@@ -146,13 +159,17 @@ Complaint explain(const SQLite::Exception& error, const std::filesystem::path& f
   }
 }
 
+std::optional<std::size_t> page_bytes(const std::filesystem::path& file) {
+  const auto header = read_header(file);
+  return header ? std::optional{page_size(*header)} : std::nullopt;
+}
+
 std::optional<FileLength> file_length(const std::filesystem::path& file) {
   const auto header = read_header(file);
   std::error_code error;
   const auto found = std::filesystem::file_size(file, error);
   if (!header || error || log_waits_beside(file)) return std::nullopt;
-  const auto size_word = static_cast<std::uintmax_t>((*header)[16]) << 8U | (*header)[17];
-  const std::uintmax_t page = size_word == 1 ? 65536 : size_word;  // 1 stands for 65536
+  const std::uintmax_t page = page_size(*header);
   // The page count is only valid if the two change counters agree (file format, 1.3.8).
   if (big_endian(*header, 24) != big_endian(*header, 92)) return std::nullopt;
   return FileLength{page * big_endian(*header, 28), found};
@@ -213,7 +230,7 @@ Result<void> create_campaign(const std::filesystem::path& file, const std::strin
 
 Result<std::unique_ptr<SQLite::Database>> open_writable(const std::filesystem::path& file) {
   return guarded(file, [&]() -> Result<std::unique_ptr<SQLite::Database>> {
-    auto database = std::make_unique<SQLite::Database>(file.string(), SQLite::OPEN_READWRITE, kBusyTimeoutMs);
+    auto database = std::make_unique<SQLite::Database>(file.string(), SQLite::OPEN_READWRITE, kBusyTimeoutMs, sealing_layer());
     if (sqlite3_db_readonly(database->getHandle(), "main") == 1) {
       return complain("The campaign file may not be written.", file.string(),
                       "Check the permissions of the file, or open it for reading.");

@@ -38,6 +38,9 @@ auto guarded(const std::filesystem::path& file, Work&& work) -> decltype(work())
 /// Sound enough to hand to the database: there, SQLite, a campaign, of this schema version, and as long as it says it is.
 [[nodiscard]] Result<void> check_campaign_header(const std::filesystem::path& file);
 
+/// Page size that the file states; nothing if it cannot be read.
+[[nodiscard]] std::optional<std::size_t> page_bytes(const std::filesystem::path& file);
+
 /// How long the file says it is and how long it is; nothing while a write-ahead log waits beside it, for then they may differ.
 struct FileLength {
   std::uintmax_t stated = 0, found = 0;

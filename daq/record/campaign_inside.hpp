@@ -46,11 +46,27 @@ struct Campaign::Inside {
 [[nodiscard]] std::string attachment_digest(const std::string& previous, std::int64_t trial, const std::string& created_utc,
                                             const std::string& name, std::string_view bytes);
 
+[[nodiscard]] std::string hand_void_digest(std::int64_t trial, const HandVoid& set_aside);
+/// `samples`: as stored. `previous` is the digest of the stimulus before, empty for the first.
+[[nodiscard]] std::string stimulus_digest(const std::string& previous, const Campaign::Stimulus& stimulus,
+                                          std::string_view samples);
+/// Digest of the campaign's own row. Throws.
+[[nodiscard]] std::string campaign_digest(SQLite::Database& database);
+/// The ledger's chain after an entry; `previous` is empty for the first.
+[[nodiscard]] std::string ledger_next(const std::string& previous, const std::string& kind, std::int64_t trial,
+                                      const std::string& digest);
+/// Adds an entry within the transaction of what it stands for. `trial` is 0 for the campaign itself. Throws.
+void enter_in_ledger(SQLite::Database& database, const std::string& kind, std::int64_t trial, const std::string& digest);
+
 /// Closes trials left open by a program that died as interrupted, with what they hold. Throws.
 void close_interrupted(SQLite::Database& database);
 
 [[nodiscard]] bool trial_exists(SQLite::Database& database, std::int64_t trial);
+[[nodiscard]] tl::unexpected<Complaint> read_only(const std::filesystem::path& file);
 [[nodiscard]] tl::unexpected<Complaint> no_such_trial(const std::filesystem::path& file, std::int64_t trial);
+
+/// Nothing but spaces.
+[[nodiscard]] inline bool blank(std::string_view text) { return text.find_first_not_of(" \t\n") == std::string_view::npos; }
 
 /// A blob column as bytes in a string.
 [[nodiscard]] std::string blob(const SQLite::Column& column);

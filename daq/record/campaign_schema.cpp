@@ -105,6 +105,36 @@ CREATE TABLE attachment (
   sha256 BLOB NOT NULL CHECK (length(sha256) = 32)
 ) STRICT;
 
+CREATE TABLE hand_void (
+  id INTEGER PRIMARY KEY,
+  trial INTEGER NOT NULL UNIQUE REFERENCES trial (number),
+  created_utc TEXT NOT NULL,
+  person TEXT NOT NULL CHECK (length(person) > 0),
+  reason TEXT NOT NULL CHECK (length(reason) > 0),
+  judged_before TEXT NOT NULL CHECK (judged_before IN ('pass', 'fail', 'void', 'not judged')),
+  sha256 BLOB NOT NULL CHECK (length(sha256) = 32)
+) STRICT;
+
+CREATE TABLE stimulus (
+  number INTEGER PRIMARY KEY CHECK (number > 0),
+  created_utc TEXT NOT NULL,
+  name TEXT NOT NULL UNIQUE CHECK (length(name) > 0),
+  label TEXT NOT NULL CHECK (label IN ('must_fire', 'must_stay_silent')),
+  source TEXT NOT NULL CHECK (length(source) > 0),
+  sample_period_s REAL NOT NULL CHECK (sample_period_s > 0),
+  unit TEXT NOT NULL CHECK (unit = 'm/s2'),
+  samples BLOB NOT NULL CHECK (length(samples) > 0 AND length(samples) % 8 = 0),
+  sha256 BLOB NOT NULL CHECK (length(sha256) = 32)
+) STRICT;
+
+CREATE TABLE ledger (
+  id INTEGER PRIMARY KEY,
+  kind TEXT NOT NULL CHECK (kind IN ('campaign', 'seal', 'result', 'note', 'attachment', 'hand-void', 'stimulus')),
+  trial INTEGER NOT NULL,
+  digest BLOB NOT NULL CHECK (length(digest) = 32),
+  chain BLOB NOT NULL CHECK (length(chain) = 32)
+) STRICT;
+
 CREATE INDEX calibration_of_trial ON calibration (trial);
 CREATE INDEX identity_of_trial ON identity (trial);
 CREATE INDEX event_of_trial ON event (trial);
@@ -134,6 +164,12 @@ CREATE TRIGGER note_fixed BEFORE UPDATE ON note BEGIN SELECT RAISE(ABORT, 'a not
 CREATE TRIGGER note_kept BEFORE DELETE ON note BEGIN SELECT RAISE(ABORT, 'a note is never deleted'); END;
 CREATE TRIGGER attachment_fixed BEFORE UPDATE ON attachment BEGIN SELECT RAISE(ABORT, 'an attachment is never changed'); END;
 CREATE TRIGGER attachment_kept BEFORE DELETE ON attachment BEGIN SELECT RAISE(ABORT, 'an attachment is never deleted'); END;
+CREATE TRIGGER hand_void_fixed BEFORE UPDATE ON hand_void BEGIN SELECT RAISE(ABORT, 'a trial voided by hand stays so'); END;
+CREATE TRIGGER hand_void_kept BEFORE DELETE ON hand_void BEGIN SELECT RAISE(ABORT, 'a trial voided by hand stays so'); END;
+CREATE TRIGGER stimulus_fixed BEFORE UPDATE ON stimulus BEGIN SELECT RAISE(ABORT, 'a stimulus is never changed'); END;
+CREATE TRIGGER stimulus_kept BEFORE DELETE ON stimulus BEGIN SELECT RAISE(ABORT, 'a stimulus is never deleted'); END;
+CREATE TRIGGER ledger_fixed BEFORE UPDATE ON ledger BEGIN SELECT RAISE(ABORT, 'the ledger is never changed'); END;
+CREATE TRIGGER ledger_kept BEFORE DELETE ON ledger BEGIN SELECT RAISE(ABORT, 'the ledger is never deleted'); END;
 
 CREATE TRIGGER raw_only_while_recording BEFORE INSERT ON raw
   WHEN (SELECT seal FROM trial WHERE number = NEW.trial) IS NOT NULL

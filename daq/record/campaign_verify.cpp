@@ -3,10 +3,12 @@
 // Checks that a campaign file is what was written: the database's own structure first, then every digest from the raw rows up.
 #include <algorithm>
 #include <map>
+#include <optional>
 #include <set>
 
 #include "daq/record/campaign_file.hpp"
 #include "daq/record/campaign_inside.hpp"
+#include "daq/record/campaign_pages.hpp"
 #include "daq/record/campaign_schema.hpp"
 
 namespace coldstroke::daq {
@@ -18,17 +20,24 @@ struct TrialHead {
 
 class Verification {
  public:
-  Verification(SQLite::Database& database, const std::filesystem::path& file) : database_{database}, file_{file} {}
+  Verification(SQLite::Database& database, const std::filesystem::path& file, const Progress& progress)
+      : database_{database}, file_{file}, progress_{progress} {}
 
-  IntegrityReport run() {
+  /// Nothing if it was asked to stop.
+  std::optional<IntegrityReport> run() {
+    step("The pages", [&] { check_pages(); });
     step("The structure of the file", [&] { check_structure(); });
     step("The table definitions", [&] { check_definitions(); });
     step("The list of trials", [&] { read_trials(); });
     step("The setups", [&] { check_setups(); });
     step("The raw data", [&] { check_chains(); });
+    if (stopped_) return std::nullopt;
     for (const auto& [number, head] : trials_) {
       step("Trial " + std::to_string(number), [&, n = number] { check_trial(n); });
     }
+    step("The trials voided by hand", [&] { check_hand_voids(); });
+    step("The stimuli", [&] { check_stimuli(); });
+    step("The ledger", [&] { check_ledger(); });
     return std::move(report_);
   }
 
@@ -46,6 +55,7 @@ class Verification {
     }
   }
 
+  void check_pages();
   void check_structure();
   void check_definitions();
   void read_trials();
@@ -56,15 +66,32 @@ class Verification {
   void check_results(std::int64_t number, const std::string& seal);
   void check_notes(std::int64_t number);
   void check_attachments(std::int64_t number);
+  void check_hand_voids();
+  void check_stimuli();
+  void check_ledger();
 
   SQLite::Database& database_;
   const std::filesystem::path& file_;
+  const Progress& progress_;
+  bool stopped_ = false;
   IntegrityReport report_;
   std::map<std::int64_t, TrialHead> trials_;
   std::map<std::int64_t, RecordingTrial> chains_;
   std::set<std::int64_t> broken_;  ///< trials whose chain is already reported
   std::int64_t at_trial_ = 0;      ///< the last trial a raw row was read of
 };
+
+/// Every byte of the file stands in a page, and every page carries its digest: also what no table reads.
+void Verification::check_pages() {
+  const std::size_t bytes = page_bytes(file_).value_or(0);
+  if (bytes < 512) return find("The page size that the file states is impossible.");
+  const auto altered = altered_pages(file_, bytes);
+  const auto contents = page_contents(database_, altered);
+  for (std::size_t k = 0; k < altered.size(); ++k) {
+    find("Page " + std::to_string(altered[k]) + " of the file (bytes " + std::to_string((altered[k] - 1) * bytes) + " to " +
+         std::to_string(altered[k] * bytes - 1) + ") was altered: " + contents[k] + ".");
+  }
+}
 
 void Verification::check_structure() {
   if (const auto length = file_length(file_); length && length->found != length->stated) {
@@ -134,6 +161,8 @@ void Verification::check_setups() {
 void Verification::check_raw_row(SQLite::Statement& row) {
   const std::int64_t number = row.getColumn(0).getInt64();
   const std::int64_t sequence = row.getColumn(1).getInt64();
+  if (number != at_trial_ && progress_)
+    stopped_ = !progress_(static_cast<std::size_t>(std::max<std::int64_t>(0, number - 1)), trials_.size());
   at_trial_ = number;
   ++report_.raw_rows;
   const auto chain = chains_.find(number);
@@ -158,7 +187,7 @@ void Verification::check_chains() {
   SQLite::Statement query{database_,
                           "SELECT trial, sequence, node, direction, host_us, bytes, chain FROM raw NOT INDEXED ORDER BY id"};
   try {
-    while (query.executeStep()) check_raw_row(query);
+    while (!stopped_ && query.executeStep()) check_raw_row(query);
   } catch (const SQLite::Exception& error) {
     for (const auto& [number, head] : trials_) {
       if (number >= at_trial_) broken_.insert(number);
@@ -226,13 +255,88 @@ void Verification::check_attachments(std::int64_t number) {
   }
 }
 
+void Verification::check_hand_voids() {
+  SQLite::Statement query{database_,
+                          "SELECT trial, created_utc, person, reason, judged_before, sha256 FROM hand_void ORDER BY id"};
+  while (query.executeStep()) {
+    const std::int64_t number = query.getColumn(0).getInt64();
+    const HandVoid made{query.getColumn(1).getString(), query.getColumn(2).getString(), query.getColumn(3).getString(),
+                        query.getColumn(4).getString()};
+    if (hand_void_digest(number, made) != blob(query.getColumn(5)))
+      find(trial(number) + ": who voided it by hand, when or why is not what was written.");
+  }
+}
+
+void Verification::check_stimuli() {
+  SQLite::Statement query{database_,
+                          "SELECT number, created_utc, name, label, source, sample_period_s, samples, sha256 FROM stimulus "
+                          "ORDER BY number"};
+  std::string previous;
+  while (query.executeStep()) {
+    const Campaign::Stimulus made{query.getColumn(0).getInt64(),
+                                  query.getColumn(1).getString(),
+                                  query.getColumn(2).getString(),
+                                  query.getColumn(3).getString(),
+                                  query.getColumn(4).getString(),
+                                  query.getColumn(5).getDouble(),
+                                  {}};
+    const std::string stored = blob(query.getColumn(7));
+    if (stimulus_digest(previous, made, blob(query.getColumn(6))) != stored)
+      find("Stimulus " + std::to_string(made.number) + " (\"" + made.name +
+           "\") is not what was stored, or one before it is missing.");
+    previous = stored;
+  }
+}
+
+/// Every addition stands in the ledger once, in the order it was made, so that one that was taken away is missed.
+void Verification::check_ledger() {
+  std::map<std::pair<std::string, std::int64_t>, std::vector<std::string>> entered;
+  std::string previous;
+  std::int64_t expected = 1;
+  SQLite::Statement query{database_, "SELECT id, kind, trial, digest, chain FROM ledger ORDER BY id"};
+  while (query.executeStep()) {
+    const std::string kind = query.getColumn(1).getString(), digest = blob(query.getColumn(3)), chain = blob(query.getColumn(4));
+    const std::int64_t id = query.getColumn(0).getInt64(), number = query.getColumn(2).getInt64();
+    if (id != expected || ledger_next(previous, kind, number, digest) != chain)
+      find("Ledger entry " + std::to_string(id) + " (" + kind + (number > 0 ? " of trial " + std::to_string(number) : "") +
+           ") is not what was entered, or one before it is missing.");
+    expected = id + 1;
+    previous = chain;
+    entered[{kind, number}].push_back(digest);
+  }
+  const auto held = [&](const char* kind, const std::string& select) {
+    std::map<std::int64_t, std::vector<std::string>> found;
+    SQLite::Statement rows{database_, select};
+    while (rows.executeStep()) found[rows.getColumn(0).getInt64()].push_back(blob(rows.getColumn(1)));
+    for (const auto& [number, head] : trials_) found.try_emplace(number);
+    found.try_emplace(0);
+    for (const auto& [number, digests] : found) {
+      if (entered[{kind, number}] != digests)
+        find((number == 0 ? "The campaign" : trial(number)) + ": what it holds (" + kind +
+             ") is not what the ledger says was added.");
+    }
+  };
+  held("seal", "SELECT number, seal FROM trial WHERE seal IS NOT NULL");
+  held("result", "SELECT trial, sha256 FROM result ORDER BY id");
+  held("note", "SELECT trial, sha256 FROM note ORDER BY id");
+  held("attachment", "SELECT trial, sha256 FROM attachment ORDER BY id");
+  held("hand-void", "SELECT trial, sha256 FROM hand_void ORDER BY id");
+  held("stimulus", "SELECT 0, sha256 FROM stimulus ORDER BY number");
+  if (entered[{"campaign", 0}] != std::vector{campaign_digest(database_)})
+    find("The campaign's name, date or program version is not what was entered.");
+}
+
 }  // namespace
 
-Result<IntegrityReport> Campaign::verify() const {
+Result<IntegrityReport> Campaign::verify(const Progress& progress) const {
   return guarded(inside_->file, [&]() -> Result<IntegrityReport> {
     // One read transaction: a trial that is being recorded by another program is seen at one instant.
     SQLite::Transaction transaction{*inside_->database};
-    return Verification{*inside_->database, inside_->file}.run();
+    auto report = Verification{*inside_->database, inside_->file, progress}.run();
+    if (!report)
+      return complain("The check was stopped on request: nothing is known of the rest.", inside_->file.string(),
+                      "Start it again.");
+    return std::move(*report);
   });
 }
 

@@ -144,6 +144,7 @@ void seal_trial(SQLite::Database& database, const RecordingTrial& trial, TrialSt
   finish.bind(3, seal.data(), static_cast<int>(seal.size()));
   finish.bind(4, trial.number);
   finish.exec();
+  enter_in_ledger(database, "seal", trial.number, seal);
 }
 
 /// Digest of the last addition of this kind to the trial, empty if there is none.
@@ -151,10 +152,6 @@ std::string last_digest(SQLite::Database& database, const std::string& table, st
   SQLite::Statement query{database, "SELECT sha256 FROM " + table + " WHERE trial = ? ORDER BY id DESC LIMIT 1"};
   query.bind(1, trial);
   return query.executeStep() ? blob(query.getColumn(0)) : std::string{};
-}
-
-tl::unexpected<Complaint> read_only(const std::filesystem::path& file) {
-  return complain("The campaign is open for reading only.", file.string(), "Open it for appending.");
 }
 
 tl::unexpected<Complaint> not_recording(const std::filesystem::path& file, std::int64_t trial) {
@@ -287,6 +284,7 @@ Result<std::int64_t> Campaign::add_result(std::int64_t trial, const std::string&
     insert.bind(6, digest.data(), static_cast<int>(digest.size()));
     insert.exec();
     const std::int64_t id = database.getLastInsertRowid();
+    enter_in_ledger(database, "result", trial, digest);
     transaction.commit();
     return id;
   });
@@ -307,6 +305,7 @@ Result<void> Campaign::add_note(std::int64_t trial, const std::string& author, c
     insert.bind(4, note.text);
     insert.bind(5, digest.data(), static_cast<int>(digest.size()));
     insert.exec();
+    enter_in_ledger(database, "note", trial, digest);
     transaction.commit();
     return {};
   });
@@ -328,6 +327,7 @@ Result<void> Campaign::add_attachment(std::int64_t trial, const std::string& nam
     insert.bind(4, view.empty() ? "" : static_cast<const void*>(view.data()), static_cast<int>(view.size()));
     insert.bind(5, digest.data(), static_cast<int>(digest.size()));
     insert.exec();
+    enter_in_ledger(database, "attachment", trial, digest);
     transaction.commit();
     return {};
   });

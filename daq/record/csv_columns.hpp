@@ -24,6 +24,8 @@ struct ColumnRole {
   analysis::Role role = analysis::Role::other;
 };
 [[nodiscard]] const ColumnRole* column_role(std::string_view word);
+/// Word of a trace with this role: "force"; "other" if a column of it means nothing.
+[[nodiscard]] std::string_view column_word(analysis::Role role);
 [[nodiscard]] std::string column_role_words();
 inline constexpr std::string_view kTimeWord = "time", kDetectorWord = "detector", kIgnoreWord = "ignore";
 
@@ -45,6 +47,9 @@ struct CsvTable {
 /// Which of the headers mean what.
 [[nodiscard]] Result<CsvTable> understand_headers(const std::vector<std::string>& headers, const ColumnMap& map,
                                                   const std::string& source);
+
+/// `text` as one cell of a table, RFC 4180, rules 6 and 7: quoted where needed, a quotation mark doubled.
+[[nodiscard]] std::string csv_cell(const std::string& text);
 
 /// The whole text. `source` is the file name for complaints.
 [[nodiscard]] Result<CsvTable> read_csv(std::string_view text, const std::string& source, const ColumnMap& map);

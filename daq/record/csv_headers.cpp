@@ -21,6 +21,10 @@ constexpr ColumnRole kRoles[] = {
     {"chamber", Dimension::pressure, Quantity::gauge_pressure, Role::chamber_pressure},
     {"acceleration", Dimension::acceleration, Quantity::acceleration, Role::vehicle_acceleration},
     {"current", Dimension::current, Quantity::current, Role::dummy_load_current},
+    {"lateral", Dimension::acceleration, Quantity::acceleration, Role::lateral_acceleration},
+    {"lateral2", Dimension::acceleration, Quantity::acceleration, Role::second_lateral_acceleration},
+    {"tilt", Dimension::angular_rate, Quantity::angular_rate, Role::tilt_rate},
+    {"tilt2", Dimension::angular_rate, Quantity::angular_rate, Role::second_tilt_rate},
     {kDetectorWord, Dimension::any, Quantity::other, Role::other},
 };
 
@@ -166,6 +170,11 @@ class HeaderReader {
 const ColumnRole* column_role(std::string_view word) {
   const auto* found = std::ranges::find(kRoles, word, &ColumnRole::word);
   return found == std::end(kRoles) ? nullptr : found;
+}
+
+std::string_view column_word(Role role) {
+  const auto* found = std::ranges::find(kRoles, role, &ColumnRole::role);
+  return role == Role::other || found == std::end(kRoles) ? "other" : found->word;
 }
 
 std::string column_role_words() {

@@ -36,10 +36,10 @@ Digest& Digest::text(std::string_view text) {
 
 std::string Digest::value() const { return hash_.result().toStdString(); }
 
-std::string sha256_hex(std::string_view bytes) {
-  return QCryptographicHash::hash(QByteArrayView{bytes.data(), static_cast<qsizetype>(bytes.size())}, QCryptographicHash::Sha256)
-      .toHex()
-      .toStdString();
+std::string hex(std::string_view bytes) {
+  return QByteArray::fromRawData(bytes.data(), static_cast<qsizetype>(bytes.size())).toHex().toStdString();
 }
+
+std::string sha256_hex(std::string_view bytes) { return hex(Digest{}.fixed(bytes).value()); }
 
 }  // namespace coldstroke::daq

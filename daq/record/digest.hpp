@@ -30,6 +30,8 @@ class Digest {
   QCryptographicHash hash_{QCryptographicHash::Sha256};
 };
 
+/// Two lower-case hexadecimal digits a byte.
+[[nodiscard]] std::string hex(std::string_view bytes);
 /// 64 lower-case hexadecimal digits of the SHA-256 of the bytes themselves.
 [[nodiscard]] std::string sha256_hex(std::string_view bytes);
 

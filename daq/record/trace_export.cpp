@@ -9,6 +9,7 @@
 #include <set>
 #include <string>
 
+#include "daq/record/csv_columns.hpp"
 #include "daq/setup/units.hpp"
 
 namespace coldstroke::daq {
@@ -28,40 +29,10 @@ bool same_line(const Trace& a, const Trace& b) {
   return a.start_seconds == b.start_seconds && a.period_seconds == b.period_seconds && a.samples.size() == b.samples.size();
 }
 
-std::string_view role_word(Role role) {
-  switch (role) {
-    case Role::force:
-      return "force";
-    case Role::supply_pressure:
-      return "supply";
-    case Role::chamber_pressure:
-      return "chamber";
-    case Role::vehicle_acceleration:
-      return "acceleration";
-    case Role::dummy_load_current:
-      return "current";
-    case Role::lateral_acceleration:
-    case Role::second_lateral_acceleration:
-    case Role::tilt_rate:
-    case Role::second_tilt_rate:
-    case Role::other:
-      break;
-  }
-  return "";
-}
-
-/// RFC 4180, rule 6 and 7: quote where needed, double a quotation mark.
-std::string cell(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-  std::string quoted = "\"";
-  for (const char c : text) quoted += c == '"' ? std::string{"\"\""} : std::string{c};
-  return quoted + "\"";
-}
-
 std::string header(const Trace& trace) {
   const std::string unit{si_word(dimension(trace.quantity))};
-  if (!role_word(trace.role).empty()) return std::string{role_word(trace.role)} + "_" + unit;
-  return cell(trace.name + (unit.empty() ? "" : " [" + unit + "]"));
+  if (trace.role != Role::other) return std::string{column_word(trace.role)} + "_" + unit;
+  return csv_cell(trace.name + (unit.empty() ? "" : " [" + unit + "]"));
 }
 
 std::string rate_word(double period_seconds) {
@@ -140,6 +111,13 @@ Result<void> write_unfinished(const Group& group, const std::vector<double>& dec
 }
 
 }  // namespace
+
+std::string csv_cell(const std::string& text) {
+  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
+  std::string quoted = "\"";
+  for (const char c : text) quoted += c == '"' ? std::string{"\"\""} : std::string{c};
+  return quoted + "\"";
+}
 
 Result<std::vector<std::filesystem::path>> write_csv(const std::filesystem::path& file, const analysis::TraceSet& traces) {
   const std::vector<Group> groups = grouped(traces, file);

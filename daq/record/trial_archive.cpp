@@ -10,6 +10,7 @@
 
 #include "daq/record/flight_placing.hpp"
 #include "daq/record/stream_collector.hpp"
+#include "daq/record/trial_import.hpp"
 #include "daq/stream/clock_alignment.hpp"
 #include "daq/stream/node_session.hpp"
 
@@ -263,14 +264,21 @@ Result<InForce> in_force(const Campaign& campaign, std::int64_t trial, const Rec
   return out;
 }
 
-Result<JudgedTrial> judge(const Campaign& campaign, std::int64_t trial, const Setup& setup, const FlightLog* log) {
+Result<DecodedTrial> traces_with(const Campaign& campaign, std::int64_t trial, const Setup& setup, const FlightLog* log) {
+  auto imported = imported_traces(campaign, trial, setup);
+  if (!imported) return tl::unexpected{imported.error()};
+  if (*imported) return DecodedTrial{std::move((*imported)->traces), std::move((*imported)->notes), "one record"};
   const auto raw = campaign.raw(trial);
   if (!raw) return tl::unexpected{raw.error()};
-  auto decoded = decode_trial(*raw, setup, log);
-  if (!decoded) return tl::unexpected{decoded.error()};
+  return decode_trial(*raw, setup, log);
+}
+
+Result<JudgedTrial> judge(const Campaign& campaign, std::int64_t trial, const Setup& setup, const FlightLog* log) {
+  auto traces = traces_with(campaign, trial, setup, log);
+  if (!traces) return tl::unexpected{traces.error()};
   JudgedTrial out;
-  out.traces = std::move(decoded->traces);
-  out.notes = std::move(decoded->notes);
+  out.traces = std::move(traces->traces);
+  out.notes = std::move(traces->notes);
   out.result = analysis::analyse(out.traces, setup.trial);
   return out;
 }
@@ -281,6 +289,12 @@ Result<JudgedTrial> noted(Result<JudgedTrial> judged, const std::vector<std::str
 }
 
 }  // namespace
+
+Result<DecodedTrial> archived_traces(const Campaign& campaign, std::int64_t trial, const Setup& setup) {
+  const auto log = attached_flight_log(campaign, trial);
+  if (!log) return tl::unexpected{log.error()};
+  return traces_with(campaign, trial, setup, *log ? &**log : nullptr);
+}
 
 Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, const Setup* other) {
   const auto log = attached_flight_log(campaign, trial);

@@ -26,6 +26,9 @@ struct DecodedTrial {
 [[nodiscard]] Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& setup,
                                                 const FlightLog* log = nullptr);
 
+/// The traces of an archived trial: decoded from its raw bytes, or read again from the files it was imported from.
+[[nodiscard]] Result<DecodedTrial> archived_traces(const Campaign& campaign, std::int64_t trial, const Setup& setup);
+
 /// decode + analyse for one archived trial, with the setup stored in it and the calibrations corrected since.
 struct JudgedTrial {
   analysis::TraceSet traces;

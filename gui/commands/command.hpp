@@ -56,6 +56,13 @@ void add_fit(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);
+void add_sheet(CLI::App& app, Exit& exit);
+void add_plan(CLI::App& app, Exit& exit);
+void add_weigh(CLI::App& app, Exit& exit);
+void add_compare(CLI::App& app, Exit& exit);
+void add_void(CLI::App& app, Exit& exit);
+void add_export(CLI::App& app, Exit& exit);
+void add_import(CLI::App& app, Exit& exit);
 void add_detector(CLI::App& app, Exit& exit);
 void add_detector_playback(CLI::App& group, Exit& exit);  ///< below "detector"
 void add_foreign_detector(CLI::App& app, Exit& exit);     ///< not listed: this program starts itself with it

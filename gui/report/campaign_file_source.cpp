@@ -35,6 +35,9 @@ Result<ReportTrial> with_stored_result(const daq::Campaign& campaign, daq::Trial
   if (const auto text = campaign.setup_text(trial.row.number))
     if (auto setup = daq::parse_setup(*text, "setup stored with trial " + std::to_string(trial.row.number)))
       trial.setup = std::make_shared<const daq::Setup>(std::move(*setup));
+  auto set_aside = campaign.hand_void(trial.row.number);
+  if (!set_aside) return tl::unexpected{set_aside.error()};
+  trial.hand_void = std::move(*set_aside);
   if (trial.row.status == daq::TrialStatus::aborted) return trial;
   auto results = campaign.results(trial.row.number);
   if (!results) return tl::unexpected{results.error()};

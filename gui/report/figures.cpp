@@ -148,6 +148,8 @@ int decimals_for(double value, int digits) {
 
 std::string significant(double value, int digits) { return decimal(value, decimals_for(value, digits)); }
 
+std::string bound_text(double bound) { return decimal(std::floor(bound * 1.0e4) * 1.0e-4, 4); }
+
 std::string with_uncertainty(double value, double uncertainty) {
   if (!std::isfinite(uncertainty) || uncertainty <= 0.0) return significant(value, 4);
   const int decimals = decimals_for(uncertainty, 2);

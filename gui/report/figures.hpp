@@ -40,6 +40,8 @@ struct MetricWords {
 [[nodiscard]] int decimals_for(double value, int digits);
 /// As `decimal`, with the decimals that give `digits` significant ones.
 [[nodiscard]] std::string significant(double value, int digits);
+/// Four decimals, rounded down: a lower bound is never flattered.
+[[nodiscard]] std::string bound_text(double bound);
 /// "12.34 ± 0.05": the uncertainty to two significant digits and the value to the same place (JCGM 100:2008, 7.2.6).
 /// An uncertainty of zero or one that is not finite gives four significant digits and no "±".
 [[nodiscard]] std::string with_uncertainty(double value, double uncertainty);

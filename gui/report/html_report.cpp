@@ -6,7 +6,7 @@
 
 #include "gui/report/figures.hpp"
 #include "gui/report/metric_rows.hpp"
-#include "gui/report/trace_svg.hpp"
+#include "gui/report/trace_figure.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -101,7 +101,8 @@ std::string trial_section(const ReportTrial& trial) {
                      "</p>\n" + list("Interlocks bypassed", trial.bypasses);
   const auto& marks = trial.result.marks;
   if (!stacking_order(trial.traces).empty())
-    html += traces_svg(trial.traces, marks, stroke_stretch(trial.traces, marks), title + ": stacked traces around the stroke");
+    html += figure_svg(
+        traces_figure(trial.traces, marks, stroke_stretch(trial.traces, marks), title + ": stacked traces around the stroke"));
   if (trial.judged) html += metric_table(trial) + list("Criteria", reasons(trial)) + list("Findings", findings(trial));
   html += list("Calibrations it was recorded with", calibrations_used(trial));
   return html + list("How the record was read", trial.decode_notes) + list("Notes", notes(trial)) + "</section>\n";
@@ -144,7 +145,7 @@ std::string tally_sentence(const std::vector<std::string>& verdicts) {
   if (verdicts.empty()) return "No trial yet.";
   std::string text = std::to_string(pass) + " of " + std::to_string(judged) + (judged == 1 ? " judged trial" : " judged trials") +
                      " passed, " + std::to_string(fail) + " failed";
-  if (voided > 0) text += "; " + std::to_string(voided) + " void (data not good enough to judge)";
+  if (voided > 0) text += "; " + std::to_string(voided) + " void (neither passed nor failed)";
   std::string rest;
   for (const auto& [word, n] : count)
     if (n > 0 && word != "pass" && word != "fail" && word != "void")

@@ -155,6 +155,24 @@ std::string named(const Judgement& judgement) {
   return judgement.criterion.name + ": " + judgement.reason;
 }
 
+/// What its result says, whatever people did with it since.
+std::string judged_sentence(const ReportTrial& trial) {
+  if (!trial.judged) return trial.why_not_judged.empty() ? "No result is stored for this trial." : trial.why_not_judged;
+  const TrialResult& result = trial.result;
+  if (result.criteria.empty()) return "The setup states no criteria: nothing was judged.";
+  switch (result.verdict) {
+    case Verdict::fail:
+      if (const Judgement* one = first_with(result, Verdict::fail)) return named(*one) + others(result, Verdict::fail);
+      break;
+    case Verdict::void_:
+      if (const Judgement* one = first_with(result, Verdict::void_)) return named(*one) + others(result, Verdict::void_);
+      break;
+    case Verdict::pass:
+      return "All " + std::to_string(result.criteria.size()) + " criteria hold.";
+  }
+  return "The result names no criterion for its verdict.";
+}
+
 }  // namespace
 
 // A limit is a number a person typed: written back as short as it is exact to nine digits.
@@ -189,38 +207,34 @@ std::vector<MetricRow> metric_rows(const TrialResult& result) {
   return rows;
 }
 
+std::string validity(const daq::Calibration& calibration, const std::string& day) {
+  const std::string& until = calibration.valid_until;
+  if (until.empty()) return "not stated";
+  return until < day ? until + ", EXPIRED by " + day : until;  // ISO dates sort as text
+}
+
 std::vector<std::string> calibrations_used(const ReportTrial& trial) {
   std::vector<std::string> lines;
   if (trial.setup == nullptr) return lines;
   for (const daq::ChannelSetup& channel : trial.setup->channels) {
     const daq::Calibration& used = channel.calibration;
-    lines.push_back(channel.name + ": " + (used.reference.empty() ? "no reference stated" : used.reference) +
-                    (used.valid_until.empty() ? ", no end stated" : ", valid until " + used.valid_until));
+    lines.push_back(channel.name + ": " + (used.reference.empty() ? "no reference stated" : used.reference) + "; valid until " +
+                    validity(used, trial.row.started_utc.substr(0, 10)));
   }
   return lines;
 }
 
 std::string verdict_word(const ReportTrial& trial) {
+  if (trial.hand_void) return analysis::word(Verdict::void_);
   if (trial.judged) return analysis::word(trial.result.verdict);
   if (trial.row.status == daq::TrialStatus::recorded) return "not judged";
   return daq::word(trial.row.status);
 }
 
 std::string verdict_sentence(const ReportTrial& trial) {
-  if (!trial.judged) return trial.why_not_judged.empty() ? "No result is stored for this trial." : trial.why_not_judged;
-  const TrialResult& result = trial.result;
-  if (result.criteria.empty()) return "The setup states no criteria: nothing was judged.";
-  switch (result.verdict) {
-    case Verdict::fail:
-      if (const Judgement* one = first_with(result, Verdict::fail)) return named(*one) + others(result, Verdict::fail);
-      break;
-    case Verdict::void_:
-      if (const Judgement* one = first_with(result, Verdict::void_)) return named(*one) + others(result, Verdict::void_);
-      break;
-    case Verdict::pass:
-      return "All " + std::to_string(result.criteria.size()) + " criteria hold.";
-  }
-  return "The result names no criterion for its verdict.";
+  if (!trial.hand_void) return judged_sentence(trial);
+  return "VOIDED BY HAND by " + trial.hand_void->person + ": " + trial.hand_void->reason + ". It had been judged " +
+         trial.hand_void->judged_before + ": " + judged_sentence(trial);
 }
 
 }  // namespace coldstroke::gui

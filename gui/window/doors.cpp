@@ -59,10 +59,18 @@ Result<void> add_note(const std::filesystem::path& file, std::int64_t trial, con
   return campaign->add_note(trial, author, words);
 }
 
+Result<void> void_trial(const std::filesystem::path& file, std::int64_t trial, const std::string& person,
+                        const std::string& reason) {
+  auto campaign = daq::Campaign::open_or_create(file, {});
+  if (!campaign) return tl::unexpected{campaign.error()};
+  return campaign->void_by_hand(trial, person, reason);
+}
+
 }  // namespace
 
 WindowDoors real_doors() {
-  return {start_virtual, start_setup, [](const auto& file) { return daq::load_setup(file); }, open_campaign, add_note, sound};
+  return {start_virtual, start_setup, [](const auto& file) { return daq::load_setup(file); }, open_campaign, add_note,
+          void_trial,    sound};
 }
 
 }  // namespace coldstroke::gui

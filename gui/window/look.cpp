@@ -190,4 +190,10 @@ QString verdict_label(std::string_view word) {
   return QString::fromUtf8(shape) + text(word);
 }
 
+QString text_lines(const std::vector<std::string>& lines) {
+  QStringList all;
+  for (const std::string& line : lines) all << text(line);
+  return all.join('\n');
+}
+
 }  // namespace coldstroke::gui

@@ -9,7 +9,9 @@
 #include <QPainter>
 #include <QPalette>
 #include <QString>
+#include <string>
 #include <string_view>
+#include <vector>
 
 #include "analysis/trial/trace.hpp"
 
@@ -61,5 +63,7 @@ void paint_hatch(QPainter& painter, const QRectF& field, const QColor& colour);
 [[nodiscard]] inline QString text(std::string_view utf8) {
   return QString::fromUtf8(utf8.data(), static_cast<qsizetype>(utf8.size()));
 }
+/// One below the other.
+[[nodiscard]] QString text_lines(const std::vector<std::string>& lines);
 
 }  // namespace coldstroke::gui

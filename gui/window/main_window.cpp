@@ -98,6 +98,8 @@ void MainWindow::connectPages() {
   connectFiles();
   connect(campaign_page_, &CampaignPage::trialWanted, this, &MainWindow::openTrial);
   connect(campaign_page_, &CampaignPage::reportWanted, this, [this] { writeReport(std::nullopt); });
+  connect(campaign_page_, &CampaignPage::voidWanted, this, &MainWindow::voidTrial);
+  connect(campaign_page_, &CampaignPage::campaignChanged, this, &MainWindow::reload);
   connect(trial_page_, &TrialPage::trialWanted, this, &MainWindow::openTrial);
   connect(trial_page_, &TrialPage::reportWanted, this, [this](qlonglong number) { writeReport(number); });
   connect(trial_page_, &TrialPage::noteWritten, this, &MainWindow::keepNote);
@@ -152,6 +154,8 @@ void MainWindow::connectFiles() {
   };
   connect(start_page_, &StartPage::campaignWanted, this, choose_campaign);
   connect(campaign_page_, &CampaignPage::fileWanted, this, choose_campaign);
+  connect(campaign_page_, &CampaignPage::fileRequested, this,
+          [this](const FileRequest& wanted) { choose(wanted.title, wanted.filter, wanted.then, wanted.to_write); });
   connect(detector_page_, &DetectorPage::libraryWanted, this, [this] {
     choose(tr("Open a library"), tr("Library or campaign (*.toml *.coldstroke);;All files (*)"),
            [this](const auto& file) { detector_page_->openLibrary(file); });

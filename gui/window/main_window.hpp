@@ -52,6 +52,9 @@ struct WindowDoors {
   std::function<Result<void>(const std::filesystem::path& campaign, std::int64_t trial, const std::string& author,
                              const std::string& words)>
       add_note;
+  std::function<Result<void>(const std::filesystem::path& campaign, std::int64_t trial, const std::string& person,
+                             const std::string& reason)>
+      void_trial;
   std::function<void(Tone)> sound;
   daq::VirtualRigProgram virtual_board{};  ///< to play recordings to
 };
@@ -109,6 +112,7 @@ class MainWindow : public QWidget {
   void placeTrial(qlonglong number);
   void keepCalibration(const daq::CalibrationRecord& record);
   void rejudgeTrials(const daq::Recalibration& correction);
+  void voidTrial(qlonglong number, const QString& person, const QString& reason);
   void keepNote(qlonglong number, const QString& words);
   [[nodiscard]] QString notesBlocked(qlonglong number) const;
   void choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then,

@@ -39,9 +39,8 @@ void MainWindow::keepNote(qlonglong number, const QString& words) {
 void MainWindow::keepCalibration(const daq::CalibrationRecord& record) {
   if (!calibration_page_->setup()) return;
   const auto kept = daq::append_calibration(*calibration_page_->setup(), record);
-  calibration_page_->say(kept
-                             ? tr("Kept. It is in force for whoever opens the setup from now on: open it again.")
-                             : tr("%1 %2: %3").arg(text(kept.error().what), text(kept.error().where), text(kept.error().remedy)));
+  if (!kept) return calibration_page_->complain(kept.error());
+  calibration_page_->say(tr("Kept. It is in force for whoever opens the setup from now on: open it again."));
 }
 
 // A bench that runs owns its campaign file.
@@ -54,12 +53,16 @@ void MainWindow::rejudgeTrials(const daq::Recalibration& correction) {
   inBackground<std::vector<ReportTrial>>(
       [file = campaign_, correction] { return rejudge(file, std::nullopt, correction); },
       [this](Result<std::vector<ReportTrial>> judged) {
-        if (!judged)
-          return calibration_page_->say(
-              tr("%1 %2: %3").arg(text(judged.error().what), text(judged.error().where), text(judged.error().remedy)));
-        calibration_page_->say(tr("%1 trials judged again; the old results stay.").arg(judged->size()));
+        if (!judged) return calibration_page_->complain(judged.error());
+        calibration_page_->say(tr("Trials judged again: %1. The old results stay.").arg(judged->size()));
         reload();
       });
+}
+
+void MainWindow::voidTrial(qlonglong number, const QString& person, const QString& reason) {
+  const auto done = doors_.void_trial(campaign_, number, person.toStdString(), reason.toStdString());
+  if (!done) return campaign_page_->showComplaint(done.error());
+  reload();
 }
 
 void MainWindow::choose(const QString& title, const QString& filter, std::function<void(const std::filesystem::path&)> then,

@@ -266,6 +266,9 @@ WindowDoors invented_doors(ScriptedBench** bench) {
   doors.add_note = [](const std::filesystem::path&, std::int64_t, const std::string&, const std::string&) -> Result<void> {
     return {};
   };
+  doors.void_trial = [](const std::filesystem::path& file, std::int64_t, const std::string&, const std::string&) -> Result<void> {
+    return complain("The campaign file is being written by another program.", file.string(), "Close the bench first.");
+  };
   return doors;
 }
 

@@ -179,6 +179,37 @@ CampaignRows invented_campaign() {
   return rows;
 }
 
+std::vector<analysis::EvidenceTrial> invented_evidence() {
+  using analysis::statistics::CountedVerdict;
+  std::vector<analysis::EvidenceTrial> evidence;
+  for (const ReportTrial& trial : invented_campaign().trials) {
+    analysis::EvidenceTrial one;
+    one.record.name = std::to_string(trial.row.number);
+    one.record.configuration = {"k", {{"firmware", "3f9c", "3f9c"}}};
+    const std::string word = verdict_word(trial);
+    one.record.verdict = word == "pass"   ? CountedVerdict::pass
+                         : word == "fail" ? CountedVerdict::fail
+                         : word == "void" ? CountedVerdict::void_
+                                          : CountedVerdict::aborted;
+    one.result = trial.result;
+    one.judged = trial.judged;
+    one.day = "2031-05-04";
+    one.elapsed_hours = static_cast<double>(trial.row.number);
+    evidence.push_back(one);
+  }
+  return evidence;
+}
+
+WeighedCampaign invented_weighed() {
+  WeighedCampaign out;
+  out.trials = invented_evidence();
+  out.evidence = analysis::weigh_campaign(out.trials).value();
+  out.tested = {{"firmware", "larch-board 2.1"},     {"mass_kg", "1.5"},
+                {"charge.low_bar", "7.8"},           {"charge.high_bar", "8.2"},
+                {"inhibit_deadline_seconds", "0.3"}, {"detector.threshold_g", "4"}};
+  return out;
+}
+
 Result<ReportTrial> InventedSource::trial(std::int64_t number) const {
   for (ReportTrial& trial : invented_campaign().trials) {
     if (trial.row.number != number) continue;

@@ -5,6 +5,7 @@
 
 #include <optional>
 
+#include "gui/report/evidence_words.hpp"
 #include "gui/report/report_trial.hpp"
 #include "gui/report/trial_source.hpp"
 
@@ -23,6 +24,10 @@ struct Invented {
 [[nodiscard]] ReportTrial invented_aborted(std::int64_t number);
 /// 24 trials: passes, a fail, a late one, a void, an aborted one.
 [[nodiscard]] CampaignRows invented_campaign();
+
+/// The same trials as evidence, all of one configuration, weighed.
+[[nodiscard]] std::vector<analysis::EvidenceTrial> invented_evidence();
+[[nodiscard]] WeighedCampaign invented_weighed();
 
 /// Serves invented_campaign; number 99 has no record and complains.
 class InventedSource : public TrialSource {

@@ -47,7 +47,7 @@ constexpr std::array<std::string_view, 4> kProgram{"protocol", "analysis", "daq"
 // "unsupported" is Eigen's own folder for what it does not promise to keep, its Levenberg-Marquardt solver among it.
 constexpr std::array<std::string_view, 4> kNumberLibraries{"Eigen", "unsupported", "boost", "tl"};
 constexpr std::array<std::string_view, 5> kDaqLibraries{"Eigen", "boost", "tl", "nlohmann", "spdlog"};
-constexpr std::array<std::string_view, 6> kArchiveLibraries{"Eigen", "boost", "tl", "nlohmann", "spdlog", "SQLiteCpp"};
+constexpr std::array<std::string_view, 7> kArchiveLibraries{"Eigen", "boost", "tl", "nlohmann", "spdlog", "SQLiteCpp", "hdf5.h"};
 constexpr std::array<std::string_view, 6> kSetupLibraries{"Eigen", "boost", "tl", "nlohmann", "spdlog", "toml++"};
 constexpr std::array<std::string_view, 6> kQtLibraries{"Eigen", "boost", "tl", "nlohmann", "spdlog", "Qt"};
 constexpr std::array<std::string_view, 7> kGuiLibraries{"Eigen", "boost", "tl", "nlohmann", "spdlog", "Qt", "CLI"};

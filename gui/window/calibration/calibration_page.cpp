@@ -3,6 +3,7 @@
 
 #include <QCheckBox>
 #include <QComboBox>
+#include <QDate>
 #include <QDoubleSpinBox>
 #include <QEvent>
 #include <QFormLayout>
@@ -17,6 +18,7 @@
 
 #include "daq/record/campaign_file.hpp"
 #include "gui/report/figures.hpp"
+#include "gui/report/report_trial.hpp"
 #include "gui/window/calibration/point_table.hpp"
 #include "gui/window/label.hpp"
 #include "gui/window/look.hpp"
@@ -212,7 +214,9 @@ void CalibrationPage::chooseChannel() {
   live_->setText(chosen == nullptr ? tr("no rig is open") : tr("no reading yet"));
   QString past;
   if (setup_ && chosen != nullptr) {
-    past = tr("In force: %1, until %2.\n").arg(text(chosen->calibration.reference), text(chosen->calibration.valid_until));
+    past = tr("In force: %1, valid until %2.\n")
+               .arg(text(chosen->calibration.reference),
+                    text(validity(chosen->calibration, QDate::currentDate().toString(Qt::ISODate).toStdString())));
     for (auto one = setup_->calibrations.rbegin(); one != setup_->calibrations.rend(); ++one)
       if (one->channel == chosen->name)
         past += tr("\n%1, %2: %3; %4 points, valid until %5. %6")
@@ -288,7 +292,7 @@ void CalibrationPage::finishCapture() {
   capture_->setEnabled(true);
   if (passed < 0.0) return say(tr("The board started anew while the average was taken: capture again."));
   auto point = capture(*history(), *channel(), seconds_->value());
-  if (!point) return complainOf(point.error());
+  if (!point) return complain(point.error());
   point->applied = applied_->value() / screen_unit(channel()->quantity).per_si;
   point->unloading = unloading_->isChecked();
   points_->add(*point);
@@ -306,7 +310,7 @@ void CalibrationPage::takeTare() {
   const auto samples = history();
   if (samples == nullptr) return say(tr("This channel sends nothing: there is nothing to tare."));
   const auto now = capture(*samples, *channel(), seconds_->value());
-  if (!now) return complainOf(now.error());
+  if (!now) return complain(now.error());
   tare_ = analysis::Tare{now->reading, now->reading_standard_deviation / std::sqrt(now->samples)};
   say(tr("Tared at %1 counts.").arg(text(decimal(now->reading, 1))));
 }
@@ -330,7 +334,7 @@ void CalibrationPage::fit() {
   auto made = daq::fit_record(
       std::move(record), model_->currentIndex() == 0 ? analysis::CalibrationForm::line : analysis::CalibrationForm::quadratic);
   if (!made) {
-    complainOf(made.error());
+    complain(made.error());
     return nothing(tr("No curve yet"));
   }
   say({});
@@ -380,7 +384,7 @@ void CalibrationPage::rejudge() {
 
 void CalibrationPage::say(const QString& words) { put(said_, words); }
 
-void CalibrationPage::complainOf(const Complaint& complaint) {
+void CalibrationPage::complain(const Complaint& complaint) {
   say(tr("%1 %2: %3").arg(text(complaint.what), text(complaint.where), text(complaint.remedy)));
 }
 

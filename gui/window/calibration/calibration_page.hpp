@@ -37,6 +37,7 @@ class CalibrationPage : public QWidget {
   [[nodiscard]] const std::optional<daq::Setup>& setup() const { return setup_; }
   void follow();                   ///< at each new view of the bench: the live reading, and an average that is being taken
   void say(const QString& words);  ///< one sentence under the page
+  void complain(const Complaint& complaint);
 
  Q_SIGNALS:
   void saveWanted(const coldstroke::daq::CalibrationRecord& record);
@@ -60,7 +61,6 @@ class CalibrationPage : public QWidget {
   void save();
   [[nodiscard]] daq::CalibrationRecord withPapers() const;
   void rejudge();
-  void complainOf(const Complaint& complaint);
   [[nodiscard]] const daq::ChannelSetup* channel() const;
   [[nodiscard]] std::shared_ptr<const daq::History> history() const;
 

@@ -1,29 +1,39 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/campaign/campaign_page.hpp"
 
-#include <QComboBox>
 #include <QHBoxLayout>
 #include <QHeaderView>
 #include <QKeyEvent>
 #include <QLabel>
 #include <QMouseEvent>
+#include <QProgressBar>
 #include <QPushButton>
+#include <QScrollArea>
 #include <QSortFilterProxyModel>
 #include <QStyledItemDelegate>
+#include <QTabWidget>
 #include <QTableView>
 #include <QVBoxLayout>
 #include <filesystem>
+#include <optional>
 
 #include "gui/report/figures.hpp"
 #include "gui/report/html_report.hpp"
+#include "gui/window/campaign/archive_panel.hpp"
+#include "gui/window/campaign/comparison_panel.hpp"
 #include "gui/window/campaign/dot_strip.hpp"
+#include "gui/window/campaign/drift_panel.hpp"
+#include "gui/window/campaign/evidence_reader.hpp"
+#include "gui/window/campaign/handover_panel.hpp"
+#include "gui/window/campaign/import_panel.hpp"
+#include "gui/window/campaign/metric_choice.hpp"
+#include "gui/window/campaign/plan_panel.hpp"
 #include "gui/window/campaign/trial_list_model.hpp"
+#include "gui/window/campaign/void_row.hpp"
 #include "gui/window/look.hpp"
 
 namespace coldstroke::gui {
 namespace {
-
-constexpr const char* kFirstMetric = "detector_latency_seconds";
 
 class VerdictDelegate : public QStyledItemDelegate {
  public:
@@ -73,12 +83,72 @@ CampaignPage::CampaignPage(QWidget* parent) : QWidget{parent} {
   column->setContentsMargins(8, 8, 8, 8);
   column->setSpacing(8);
   column->addWidget(makeTop());
-  column->addWidget(strip_, 2);
-  column->addWidget(table_, 3);
+  column->addWidget(makeProgress());
   column->addWidget(message_);
+  makeTabs();
+  column->addWidget(tabs_, 1);
+  reader_ = new EvidenceReader{this};
+  connect(reader_, &EvidenceReader::progressed, this, [this](int done, int of) {
+    progress_->setRange(0, of);
+    progress_->setValue(done);
+  });
+  connect(reader_, &EvidenceReader::weighed, this, &CampaignPage::showEvidence);
+  connect(reader_, &EvidenceReader::refused, this, [this](const QString& why) {
+    progress_row_->hide();
+    showMessage(tr("The campaign could not be weighed: %1").arg(why));
+  });
   connect(strip_, &DotStrip::chosen, this, &CampaignPage::choose);
   connect(strip_, &DotStrip::opened, this, &CampaignPage::trialWanted);
   showNothing();
+}
+
+QWidget* CampaignPage::makeTrials() {
+  auto* trials = new QWidget;
+  void_ = new VoidRow;
+  connect(void_, &VoidRow::voidWanted, this, &CampaignPage::voidWanted);
+  auto* column = new QVBoxLayout{trials};
+  column->setContentsMargins(0, 4, 0, 0);
+  column->addWidget(strip_, 2);
+  column->addWidget(table_, 3);
+  column->addWidget(void_);
+  return trials;
+}
+
+void CampaignPage::makeTabs() {
+  tabs_ = new QTabWidget;
+  tabs_->setObjectName("campaign_tabs");
+  drift_ = new DriftPanel;
+  plans_ = new PlanPanel;
+  comparison_ = new ComparisonPanel;
+  handover_ = new HandoverPanel;
+  archive_ = new ArchivePanel;
+  import_ = new ImportPanel;
+  tabs_->addTab(makeTrials(), tr("Trials"));
+  // The smallest window is smaller than a panel's row of controls.
+  for (const auto& [panel, words] : std::initializer_list<std::pair<QWidget*, QString>>{{drift_, tr("Limits and drift")},
+                                                                                        {plans_, tr("Plan")},
+                                                                                        {comparison_, tr("Comparison")},
+                                                                                        {handover_, tr("For flight")},
+                                                                                        {archive_, tr("Sheet and exports")},
+                                                                                        {import_, tr("Import")}}) {
+    auto* scroll = new QScrollArea;
+    scroll->setWidget(panel);
+    scroll->setWidgetResizable(true);
+    scroll->setFrameShape(QFrame::NoFrame);
+    tabs_->addTab(scroll, words);
+  }
+  archive_->setIntended([this] { return handover_->intended(); });
+  connect(comparison_, &ComparisonPanel::fileRequested, this, &CampaignPage::fileRequested);
+  connect(handover_, &HandoverPanel::fileRequested, this, &CampaignPage::fileRequested);
+  connect(archive_, &ArchivePanel::fileRequested, this, &CampaignPage::fileRequested);
+  connect(import_, &ImportPanel::fileRequested, this, &CampaignPage::fileRequested);
+  connect(import_, &ImportPanel::campaignChanged, this, &CampaignPage::campaignChanged);
+}
+
+void CampaignPage::setCampaign(const std::filesystem::path& file) {
+  comparison_->setCampaign(file);
+  archive_->setCampaign(file);
+  import_->setCampaign(file);
 }
 
 QWidget* CampaignPage::makeTop() {
@@ -92,14 +162,13 @@ QWidget* CampaignPage::makeTop() {
   sentence_->setFont(type(kReadoutPt, true));
   sentence_->setWordWrap(true);
   sentence_->setTextFormat(Qt::PlainText);
-  metric_ = new QComboBox;
-  metric_->setObjectName("campaign_metric");
+  plan_ = new QLabel;
+  plan_->setObjectName("campaign_plan");
+  plan_->setWordWrap(true);
+  plan_->setTextFormat(Qt::PlainText);
+  plan_->hide();
+  metric_ = new MetricChoice{"campaign_metric"};
   metric_->setAccessibleName(tr("Metric shown"));
-  for (const std::string_view name : analysis::kMetricNames) {
-    const MetricWords* words = metric_words(name);
-    metric_->addItem(words == nullptr ? text(name) : text(words->title), text(name));
-  }
-  metric_->setCurrentIndex(metric_->findData(kFirstMetric));
   connect(metric_, &QComboBox::currentIndexChanged, this, &CampaignPage::showStrip);
   report_ = new QPushButton{tr("Write report")};
   report_->setObjectName("campaign_report");
@@ -117,8 +186,28 @@ QWidget* CampaignPage::makeTop() {
   auto* column = new QVBoxLayout{top};
   column->setContentsMargins(0, 0, 0, 0);
   column->addWidget(sentence_);
+  column->addWidget(plan_);
   column->addLayout(row);
   return top;
+}
+
+QWidget* CampaignPage::makeProgress() {
+  progress_row_ = new QWidget;
+  progress_ = new QProgressBar;
+  progress_->setObjectName("campaign_progress");
+  progress_->setFormat(tr("weighing trial %v of %m"));
+  auto* stop = new QPushButton{tr("Stop weighing")};
+  stop->setObjectName("campaign_stop");
+  connect(stop, &QPushButton::clicked, this, [this] {
+    reader_->cancel();
+    progress_row_->hide();
+  });
+  auto* row = new QHBoxLayout{progress_row_};
+  row->setContentsMargins(0, 0, 0, 0);
+  row->addWidget(progress_, 1);
+  row->addWidget(stop);
+  progress_row_->hide();
+  return progress_row_;
 }
 
 void CampaignPage::makeTable() {
@@ -146,11 +235,43 @@ void CampaignPage::makeTable() {
   connect(table_, &QTableView::activated, this,
           [this](const QModelIndex& index) { Q_EMIT trialWanted(model_->number(sorted_->mapToSource(index).row())); });
   connect(table_->selectionModel(), &QItemSelectionModel::currentRowChanged, this, [this](const QModelIndex& now) {
-    if (now.isValid()) strip_->choose(model_->number(sorted_->mapToSource(now).row()));
+    const auto number = now.isValid() ? std::optional{model_->number(sorted_->mapToSource(now).row())} : std::nullopt;
+    if (number) strip_->choose(*number);
+    void_->setTrial(number);
   });
 }
 
-void CampaignPage::showStrip() { strip_->show(model_->trials(), metric_->currentData().toString().toStdString()); }
+void CampaignPage::showStrip() {
+  strip_->show(model_->trials(), metric_->chosenMetric());
+  showDrift();
+}
+
+void CampaignPage::showDrift() { drift_->show(weighed_.get(), metric_->chosenMetric()); }
+
+void CampaignPage::showEvidence(std::shared_ptr<const WeighedCampaign> weighed) {
+  weighed_ = std::move(weighed);
+  progress_row_->hide();
+  const auto& evidence = weighed_->evidence;
+  sentence_->setText(text(evidence.statement.sentence));
+  QStringList plan;
+  for (const auto& goal : evidence.statement.goals)
+    plan << text(decimal(goal.goal.reliability, 2) + " at " + decimal(100.0 * goal.goal.confidence, 0) +
+                 " %: " + (goal.shown ? "shown" : std::to_string(goal.passes_still_needed) + " more passes"));
+  QStringList lines{plan.join("      ")};
+  for (const std::string& note : evidence.statement.notes) lines << text(note);
+  constexpr qsizetype kShownLines = 4;
+  plan_->setToolTip(lines.join('\n'));
+  if (lines.size() > kShownLines) {
+    const qsizetype more = lines.size() - kShownLines + 1;
+    lines = lines.first(kShownLines - 1);
+    lines << tr("and %1 more notes (here as a tip, and on the verdict sheet)").arg(more);
+  }
+  plan_->setText(lines.join('\n'));
+  plan_->show();
+  plans_->setEvidence(weighed_.get());
+  handover_->setTested(weighed_->tested);
+  showDrift();
+}
 
 void CampaignPage::choose(qlonglong number) {
   const auto row = model_->rowOf(number);
@@ -166,7 +287,18 @@ std::vector<qlonglong> CampaignPage::numbers() const {
   return all;
 }
 
+/// What was weighed of the campaign before.
+void CampaignPage::forget() {
+  reader_->cancel();
+  weighed_.reset();
+  plan_->hide();
+  progress_row_->hide();
+  plans_->setEvidence(nullptr);
+  handover_->setTested({});
+}
+
 void CampaignPage::show(const CampaignRows& rows) {
+  forget();
   std::vector<std::string> verdicts;
   for (const ReportTrial& trial : rows.trials) verdicts.push_back(verdict_word(trial));
   sentence_->setText(text(tally_sentence(verdicts)));
@@ -181,9 +313,18 @@ void CampaignPage::show(const CampaignRows& rows) {
   choose(kept);
   report_->setEnabled(!rows.trials.empty());
   showMessage({});
+  std::error_code error;
+  setCampaign(rows.file);
+  if (rows.trials.empty() || !std::filesystem::is_regular_file(rows.file, error)) return;
+  progress_->setRange(0, static_cast<int>(rows.trials.size()));
+  progress_->setValue(0);
+  progress_row_->show();
+  reader_->read(rows.file);
 }
 
 void CampaignPage::showNothing() {
+  forget();
+  setCampaign({});
   model_->show({});
   showStrip();
   sentence_->setText(tr("No campaign is open."));

@@ -14,7 +14,7 @@ namespace coldstroke::gui {
 BeforeAfterPanel::BeforeAfterPanel(QWidget* parent) : DetectorPanel{"before_after_panel", tr("Compare"), parent} {
   before_ = addDetectorChoice("before_choice", tr("Before"));
   after_ = addDetectorChoice("after_choice", tr("After"));
-  margin_ = addNumber("latency_margin", tr("of no consequence up to"), 0.1, 1000.0, 2.0);
+  margin_ = addMilliseconds("latency_margin", tr("of no consequence up to"), 0.1, 1000.0, 2.0);
   addSave(tr("Picture, drawing or table (*.png *.svg *.csv *.json)"),
           [this](const auto& file) { return write_before_after(file, *figure_); });
   endRow();
@@ -36,7 +36,6 @@ void BeforeAfterPanel::fillDetectors() {
 }
 
 void BeforeAfterPanel::begin() {
-  if (busy() || !ready()) return;
   job_->start([library = data_.library, before = chosen(before_), after = chosen(after_), margin = margin_->value() / 1000.0](
                   const BackgroundJob::Asked&) { return before_after_figure(*library, before, after, margin); },
               [this](Result<BeforeAfterFigure> answer, bool stopped) {
@@ -49,9 +48,7 @@ void BeforeAfterPanel::showAnswer(Result<BeforeAfterFigure> answer) {
   say({});
   figure_ = std::make_shared<BeforeAfterFigure>(std::move(*answer));
   sentence_->setText(text(figure_->answer.sentence));
-  QStringList lines;
-  for (const std::string& line : figure_->answer.numbers) lines << text(line);
-  numbers_->setText(lines.join('\n'));
+  numbers_->setText(text_lines(figure_->answer.numbers));
   view_->show([figure = figure_](const QSizeF& size, const Look& look) { return before_after_shapes(*figure, size, look); });
   has_answer_ = true;
   followJob();

@@ -3,76 +3,14 @@
 
 #include <QComboBox>
 #include <QDoubleSpinBox>
-#include <QHBoxLayout>
-#include <QLabel>
-#include <QProgressBar>
 #include <QPushButton>
-#include <QScrollArea>
-#include <QVBoxLayout>
+#include <algorithm>
 
-#include "gui/window/label.hpp"
 #include "gui/window/look.hpp"
 
 namespace coldstroke::gui {
 
-DetectorPanel::DetectorPanel(const char* name, const QString& verb, QWidget* parent) : QWidget{parent} {
-  setObjectName(name);
-  const QString stem{name};
-  job_ = new BackgroundJob{this};
-  begin_ = new QPushButton{verb};
-  begin_->setObjectName(stem + "_begin");
-  stop_ = new QPushButton{tr("Stop")};
-  stop_->setObjectName(stem + "_stop");
-  progress_ = new QProgressBar;
-  progress_->setObjectName(stem + "_progress");
-  progress_->setMaximumWidth(160);
-  message_ = wrapped_label("");
-  message_->setObjectName(stem + "_message");
-  auto* column = new QVBoxLayout{this};
-  column->setContentsMargins(8, 8, 8, 8);
-  column->setSpacing(8);
-  row_ = new QHBoxLayout;
-  column->addLayout(row_);
-  column->addWidget(message_);
-  message_->hide();
-  connect(begin_, &QPushButton::clicked, this, [this] { begin(); });
-  connect(stop_, &QPushButton::clicked, this, &DetectorPanel::cancel);
-  connect(job_, &BackgroundJob::changed, this, &DetectorPanel::followJob);
-  connect(job_, &BackgroundJob::progressed, progress_, [this](int done, int total) {
-    progress_->setRange(0, total);
-    progress_->setValue(done);
-  });
-}
-
-void DetectorPanel::addToRow(QWidget* widget, const QString& words) {
-  if (!words.isEmpty()) {
-    auto* label = new QLabel{words};
-    label->setBuddy(widget);
-    row_->addWidget(label);
-    widget->setAccessibleName(words);
-  }
-  row_->addWidget(widget);
-}
-
-QLabel* DetectorPanel::addAnswer(const char* name, const QString& words, int stretch) {
-  QLabel* answer = wrapped_label(name);
-  answer->setMargin(6);
-  answer->setTextInteractionFlags(Qt::TextSelectableByMouse);
-  answer->setText(words);
-  auto* scroll = new QScrollArea;
-  scroll->setFrameShape(QFrame::NoFrame);
-  scroll->setWidgetResizable(true);
-  scroll->setWidget(answer);
-  qobject_cast<QVBoxLayout*>(layout())->addWidget(scroll, stretch);
-  return answer;
-}
-
-void DetectorPanel::endRow() {
-  for (QWidget* widget : std::initializer_list<QWidget*>{begin_, progress_, stop_}) row_->addWidget(widget);
-  if (save_ != nullptr) row_->addWidget(save_);
-  row_->addStretch(1);
-  followJob();
-}
+DetectorPanel::DetectorPanel(const char* name, const QString& verb, QWidget* parent) : JobPanel{name, verb, parent} {}
 
 QComboBox* DetectorPanel::addDetectorChoice(const char* name, const QString& words) {
   auto* choice = new QComboBox;
@@ -84,15 +22,8 @@ QComboBox* DetectorPanel::addDetectorChoice(const char* name, const QString& wor
   return choice;
 }
 
-QDoubleSpinBox* DetectorPanel::addNumber(const char* name, const QString& words, double low, double high, double value) {
-  auto* number = new QDoubleSpinBox;
-  number->setObjectName(name);
-  number->setDecimals(1);
-  number->setRange(low, high);
-  number->setValue(value);
-  number->setSuffix(" ms");
-  addToRow(number, words);
-  return number;
+QDoubleSpinBox* DetectorPanel::addMilliseconds(const char* name, const QString& words, double low, double high, double value) {
+  return addNumber(name, words, low, high, value, " ms");
 }
 
 QPushButton* DetectorPanel::addSave(const QString& filter, const FileWriter& write) {
@@ -102,6 +33,8 @@ QPushButton* DetectorPanel::addSave(const QString& filter, const FileWriter& wri
   connect(save_, &QPushButton::clicked, this, [this, filter, write] { Q_EMIT saveWanted(filter, write); });
   return save_;
 }
+
+void DetectorPanel::endRow() { JobPanel::endRow(save_); }
 
 const analysis::DetectorSpec& DetectorPanel::chosen(const QComboBox* choice) const {
   const auto at = static_cast<std::size_t>(std::max(0, choice->currentIndex()));
@@ -123,25 +56,14 @@ void DetectorPanel::fillDetectors() {
   }
 }
 
+QString DetectorPanel::wanting() const {
+  if (data_.library->empty()) return tr("Open a library first");
+  return data_.detectors.empty() ? tr("Open detectors first") : QString{};
+}
+
 void DetectorPanel::followJob() {
-  const bool busy = job_->busy();
-  begin_->setEnabled(!busy && ready());
-  begin_->setToolTip(data_.library->empty()    ? tr("Open a library first")
-                     : data_.detectors.empty() ? tr("Open detectors first")
-                                               : QString{});
-  stop_->setVisible(busy);
-  progress_->setVisible(busy);
-  if (busy) progress_->setRange(0, 0);
-  if (save_ != nullptr) save_->setEnabled(!busy && has_answer_);
-}
-
-void DetectorPanel::say(const QString& words) {
-  message_->setText(words);
-  message_->setVisible(!words.isEmpty());
-}
-
-void DetectorPanel::complain(const Complaint& complaint) {
-  say(tr("%1: %2; %3.").arg(text(complaint.where), text(complaint.what), text(complaint.remedy)));
+  JobPanel::followJob();
+  if (save_ != nullptr) save_->setEnabled(!busy() && has_answer_);
 }
 
 }  // namespace coldstroke::gui

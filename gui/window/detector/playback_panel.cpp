@@ -51,7 +51,6 @@ void PlaybackPanel::fillDetectors() {
 }
 
 void PlaybackPanel::begin() {
-  if (busy() || !ready()) return;
   const QString typed = board_->currentText();
   const int item = board_->findText(typed);
   const QString how = item < 0 ? QString{"port"} : board_->itemData(item).toString();
@@ -60,10 +59,7 @@ void PlaybackPanel::begin() {
   const auto work = [this, library = data_.library, how, typed, held_to,
                      program = virtual_rig_](const BackgroundJob::Asked& asked) -> Result<Answer> {
     const daq::StimulusMaker make = [&](const daq::BoardClaims& claims) { return daq::stimuli_of(*library, claims); };
-    const daq::PlaybackProgress progress = [&](std::size_t done, std::size_t total) {
-      job_->tell(done, total);
-      return !asked();
-    };
+    const daq::PlaybackProgress progress = job_->progress(asked);
     auto run = how == "port" ? daq::play_over_port({typed.toStdString(), kBaud}, make, progress)
                              : daq::play_to_virtual_board({}, how == "lockstep", make, progress, program);
     if (!run) return tl::unexpected{run.error()};

@@ -18,7 +18,7 @@ class PlaybackPanel : public DetectorPanel {
   void begin() override;
   void fillDetectors() override;
   /// Without a detector table the board is held to what it says of itself.
-  [[nodiscard]] bool ready() const override { return !data_.library->empty(); }
+  [[nodiscard]] QString wanting() const override { return data_.library->empty() ? tr("Open a library first") : QString{}; }
 
  private:
   struct Answer {

@@ -29,8 +29,8 @@ analysis::RecommendationRequest request_for(const analysis::DetectorSpec& spec) 
 
 ProposalPanel::ProposalPanel(QWidget* parent) : DetectorPanel{"proposal_panel", tr("Propose"), parent} {
   detector_ = addDetectorChoice("proposal_detector", tr("Kind and board of"));
-  igniter_delay_ = addNumber("igniter_delay", tr("igniter delay"), 0.0, 10'000.0, 20.0);
-  thrust_by_ = addNumber("thrust_by", tr("thrust must begin by"), 1.0, 60'000.0, 300.0);
+  igniter_delay_ = addMilliseconds("igniter_delay", tr("igniter delay"), 0.0, 10'000.0, 20.0);
+  thrust_by_ = addMilliseconds("thrust_by", tr("thrust must begin by"), 1.0, 60'000.0, 300.0);
   addSave(tr("Detector table (*.toml)"),
           [this](const auto& file) { return write_text(file, daq::detector_table_text(made_->proposal->spec)); });
   endRow();
@@ -41,7 +41,6 @@ ProposalPanel::ProposalPanel(QWidget* parent) : DetectorPanel{"proposal_panel", 
 }
 
 void ProposalPanel::begin() {
-  if (busy() || !ready()) return;
   auto request = request_for(chosen(detector_));
   request.igniter_delay_seconds = igniter_delay_->value() / 1000.0;
   request.ignition_window_end_seconds = thrust_by_->value() / 1000.0;

@@ -6,6 +6,7 @@
 
 #include <QByteArray>
 #include <QCryptographicHash>
+#include <cmath>
 #include <cstdint>
 
 #include "tests/daq/record/fresh_folder.hpp"
@@ -175,6 +176,88 @@ TEST(Campaign, the_chain_is_the_documented_one) {
                                                    QCryptographicHash::Sha256);
   EXPECT_EQ(QByteArray(static_cast<const char*>(query.getColumn(2).getBlob()), 32), link);
   EXPECT_EQ(setup, QCryptographicHash::hash(QByteArray::fromStdString(virtual_setup().text), QCryptographicHash::Sha256).toHex());
+}
+
+TEST(Campaign, a_trial_voided_by_hand_keeps_what_it_was_and_why) {
+  const FreshFolder folder;
+  auto campaign = Campaign::open_or_create(folder / "campaign", "Juniper").value();
+  ASSERT_TRUE(campaign.begin_trial(virtual_setup(), true, "test"));
+  EXPECT_FALSE(campaign.void_by_hand(1, "Ada", "too early"));  // still recording
+  ASSERT_TRUE(campaign.end_trial(1, TrialStatus::recorded));
+  ASSERT_TRUE(campaign.add_result(1, "fail", "{}"));
+  EXPECT_FALSE(campaign.void_by_hand(1, "Ada", " "));
+  EXPECT_FALSE(campaign.void_by_hand(1, "", "hose burst"));
+  EXPECT_FALSE(campaign.void_by_hand(2, "Ada", "hose burst"));
+  ASSERT_TRUE(campaign.void_by_hand(1, "Ada", "hose burst"));
+  const auto again = campaign.void_by_hand(1, "Ada", "and again");
+  ASSERT_FALSE(again);
+  EXPECT_NE(again.error().what.find("hose burst"), std::string::npos);
+  const auto made = campaign.hand_void(1).value();
+  ASSERT_TRUE(made);
+  EXPECT_EQ(made->judged_before, "fail");
+  EXPECT_EQ(made->person, "Ada");
+  EXPECT_EQ(made->reason, "hose burst");
+  EXPECT_EQ(campaign.results(1)->size(), 1U);
+  EXPECT_TRUE(campaign.verify()->findings.empty());
+}
+
+TEST(Campaign, labelled_recordings_are_kept_beside_the_trials) {
+  const FreshFolder folder;
+  const auto file = folder / "campaign";
+  Campaign::Stimulus knock{
+      0, "", "tube knock 1", "must_stay_silent", "recorded on the bench, mallet", 0.0005, {0.0, -9.80665, 1.0e-300, 42.5}};
+  Campaign::Stimulus pulse{
+      0, "", "pulse", "must_fire", "synthesised: half sine, 30 g, 20 ms", 0.001, std::vector<double>(50000, 294.2)};
+  {
+    auto campaign = Campaign::open_or_create(file, "Juniper").value();
+    const ChainHead before = campaign.head().value();
+    EXPECT_EQ(campaign.add_stimulus(knock).value(), 1);
+    EXPECT_EQ(campaign.add_stimulus(pulse).value(), 2);
+    EXPECT_EQ(campaign.entries_since(before.hex).value(), 2);
+    EXPECT_THAT(campaign.add_stimulus(knock).error().what, HasSubstr("Stimulus 1 is already called"));
+    const auto refused = [&](auto change, const char* what) {
+      Campaign::Stimulus other = knock;
+      other.name = "other";
+      change(other);
+      const auto result = campaign.add_stimulus(other);
+      ASSERT_FALSE(result) << what;
+      EXPECT_THAT(result.error().what, HasSubstr(what));
+    };
+    refused([](Campaign::Stimulus& s) { s.name = " "; }, "with a name");
+    refused([](Campaign::Stimulus& s) { s.source.clear(); }, "how it came to be");
+    refused([](Campaign::Stimulus& s) { s.label = "quiet"; }, "is no label");
+    refused([](Campaign::Stimulus& s) { s.sample_period_seconds = 0.0; }, "not a positive number");
+    refused([](Campaign::Stimulus& s) { s.sample_period_seconds = std::nan(""); }, "not a positive number");
+    refused([](Campaign::Stimulus& s) { s.samples_mps2.clear(); }, "no samples");
+    refused([](Campaign::Stimulus& s) { s.samples_mps2[2] = HUGE_VAL; }, "Sample 2 is no finite number");
+  }
+  auto campaign = Campaign::open_read_only(file).value();
+  EXPECT_THAT(campaign.add_stimulus(knock).error().what, HasSubstr("reading only"));
+  auto kept = campaign.stimuli().value();
+  ASSERT_EQ(kept.size(), 2U);
+  EXPECT_THAT(kept[0].created_utc, testing::MatchesRegex("....-..-..T..:..:..\\....Z"));
+  for (Campaign::Stimulus* stimulus : {&knock, &pulse}) {
+    stimulus->number = stimulus == &knock ? 1 : 2;
+    stimulus->created_utc = kept[static_cast<std::size_t>(stimulus->number - 1)].created_utc;
+  }
+  EXPECT_EQ(kept, (std::vector{knock, pulse}));
+  EXPECT_THAT(campaign.verify()->findings, IsEmpty());
+}
+
+TEST(Campaign, a_head_written_down_earlier_is_found_again_with_what_came_after) {
+  const FreshFolder folder;
+  auto campaign = Campaign::open_or_create(folder / "campaign", "Juniper").value();
+  ASSERT_TRUE(campaign.begin_trial(virtual_setup(), true, "test"));
+  ASSERT_TRUE(campaign.end_trial(1, TrialStatus::recorded));
+  const ChainHead early = campaign.head().value();
+  EXPECT_EQ(early.entries, 2);  // the campaign itself and the trial's seal
+  EXPECT_EQ(early.hex.size(), 64U);
+  EXPECT_EQ(campaign.entries_since(early.hex).value(), 0);
+  ASSERT_TRUE(campaign.add_result(1, "pass", "{}"));
+  ASSERT_TRUE(campaign.add_note(1, "Ada", "fine"));
+  EXPECT_NE(campaign.head().value(), early);
+  EXPECT_EQ(campaign.entries_since(early.hex).value(), 2);
+  EXPECT_EQ(campaign.entries_since(std::string(64, '0')).value(), std::nullopt);
 }
 
 }  // namespace

@@ -7,7 +7,7 @@
 #include <fstream>
 #include <iterator>
 
-#include "gui/report/trace_svg.hpp"
+#include "gui/report/trace_figure.hpp"
 #include "tests/gui/invented_trial.hpp"
 
 namespace coldstroke::gui {
@@ -94,12 +94,12 @@ TEST(HtmlReport, IsHarmlessForEmptyAndUnjudgedTrials) {
   EXPECT_THAT(html_report(head(), {invented_aborted(3)}), HasSubstr("Stopped before release"));
 }
 
-TEST(TracesSvg, KeepsTheTopOfAOneSampleSpike) {
+TEST(TracesFigure, KeepsTheTopOfAOneSampleSpike) {
   ReportTrial trial = invented_trial();
   analysis::Trace& force = trial.traces.traces[0];
   for (double& sample : force.samples) sample = 0.0;
   force.samples[20123] = 1000.0;
-  const std::string svg = traces_svg(trial.traces, {}, whole_record(trial.traces), "x");
+  const std::string svg = figure_svg(traces_figure(trial.traces, {}, whole_record(trial.traces), "x"));
   // The axis goes to 1000, so the spike's top lies on the top edge of the first plot, y = 56.0.
   const std::size_t trace = svg.find("class=\"trace\"");
   EXPECT_THAT(svg.substr(trace, svg.find("/>", trace) - trace), HasSubstr(" 56.0"));

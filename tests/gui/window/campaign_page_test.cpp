@@ -32,7 +32,7 @@ class CampaignPageTest : public testing::Test {
 
 TEST_F(CampaignPageTest, CountsWhatWasShownInOneSentence) {
   EXPECT_EQ(page.findChild<QLabel*>("campaign_sentence")->text(),
-            "20 of 22 judged trials passed, 2 failed; 1 void (data not good enough to judge); 1 aborted.");
+            "20 of 22 judged trials passed, 2 failed; 1 void (neither passed nor failed); 1 aborted.");
 }
 
 TEST_F(CampaignPageTest, HasOneRowAndOneShapeATrial) {

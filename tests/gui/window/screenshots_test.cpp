@@ -10,6 +10,7 @@
 #include <QScreen>
 #include <QSignalSpy>
 #include <QTabWidget>
+#include <QTableWidget>
 #include <QTemporaryDir>
 #include <QTest>
 #include <cmath>
@@ -20,6 +21,7 @@
 #include "gui/window/bench/headline_bar.hpp"
 #include "gui/window/calibration/calibration_page.hpp"
 #include "gui/window/calibration/point_table.hpp"
+#include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/flight/charge_panel.hpp"
 #include "gui/window/flight/flight_page.hpp"
 #include "gui/window/look.hpp"
@@ -251,6 +253,23 @@ TEST_P(Screenshots, Campaign) {
   window->openCampaign("/demo/larch.coldstroke");
   settle();
   take("campaign");
+  auto* page = window->findChild<CampaignPage*>();
+  page->showEvidence(std::make_shared<const WeighedCampaign>(invented_weighed()));
+  take("campaign_weighed");
+  auto* tabs = window->findChild<QTabWidget*>("campaign_tabs");
+  const auto tab = [&](int index, const QString& name) {
+    tabs->setCurrentIndex(index);
+    take("campaign_" + name);
+  };
+  tab(1, "drift");
+  tab(2, "plan");
+  tab(3, "comparison");
+  auto* intended = window->findChild<QTableWidget*>("handover_table");
+  for (const auto& [row, words] : {std::pair{0, "larch-board 2.1"}, {1, "1.8"}, {5, "3"}, {6, "18 mm, composite"}})
+    intended->item(row, 2)->setText(words);
+  tab(4, "flight");
+  tab(5, "archive");
+  tab(6, "import");
 }
 
 TEST_P(Screenshots, Flight) {
@@ -308,6 +327,12 @@ TEST_P(Screenshots, SmallWindow) {
   take("trial");
   window->goTo(MainWindow::kCampaign);
   take("campaign");
+  window->findChild<CampaignPage*>()->showEvidence(std::make_shared<const WeighedCampaign>(invented_weighed()));
+  auto* campaign_tabs = window->findChild<QTabWidget*>("campaign_tabs");
+  for (int tab = 1; tab < campaign_tabs->count(); ++tab) {
+    campaign_tabs->setCurrentIndex(tab);
+    take(QStringLiteral("campaign_tab_%1").arg(tab));
+  }
   window->goTo(MainWindow::kFlight);
   take("flight_climb");
   auto* flight = window->findChild<FlightPage*>();

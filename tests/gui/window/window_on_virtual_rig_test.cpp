@@ -11,7 +11,7 @@
 #include <QTest>
 
 #include "daq/bench/live_bench.hpp"
-#include "gui/report/html_report.hpp"
+#include "gui/report/evidence_words.hpp"
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/bench/headline_bar.hpp"
 #include "gui/window/live_bench_source.hpp"
@@ -97,7 +97,13 @@ TEST_F(WindowOnVirtualRig, RunsATrialByMouseAndShowsItJudged) {
   EXPECT_GE(window->findChild<TrialPage*>()->traces()->rowCount(), 4U);
   window->grab().save(COLDSTROKE_SCREENSHOTS "/real_trial.png");
   window->goTo(MainWindow::kCampaign);
-  EXPECT_EQ(window->findChild<QLabel*>("campaign_sentence")->text(), text(tally_sentence({bench->view()->last->verdict})));
+  // The campaign is weighed beside the page; then its sentence is what the trial shows.
+  const auto weighed = read_weighed(folder.filePath("window.coldstroke").toStdString());
+  ASSERT_TRUE(weighed) << weighed.error().what;
+  const QString shown = text(weighed->evidence.statement.sentence);
+  const auto* sentence = window->findChild<QLabel*>("campaign_sentence");
+  EXPECT_TRUE(QTest::qWaitFor([&] { return sentence->text() == shown; }, kPatienceMilliseconds))
+      << sentence->text().toStdString();
   window->grab().save(COLDSTROKE_SCREENSHOTS "/real_campaign.png");
 }
 

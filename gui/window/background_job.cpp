@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "gui/window/detector/background_job.hpp"
+#include "gui/window/background_job.hpp"
 
 namespace coldstroke::gui {
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "gui/report/trace_svg.hpp"
+#include "gui/report/trace_figure.hpp"
 
 #include <algorithm>
 #include <array>
@@ -18,18 +18,16 @@ using analysis::Trace;
 constexpr double kWidth = 1000.0, kLeft = 64.0, kRight = 988.0, kMarkRow = 16.0, kTop = 56.0, kRowHeight = 104.0, kGap = 18.0;
 constexpr std::size_t kColumns = 924;
 
-std::string number(double value) { return decimal(value, 1); }
-
-const char* trace_colour(analysis::Role role) {
+Ink trace_ink(analysis::Role role) {
   switch (role) {
     case analysis::Role::force:
-      return "#0072B2";
+      return Ink::force;
     case analysis::Role::supply_pressure:
-      return "#A86E00";
+      return Ink::supply;
     case analysis::Role::chamber_pressure:
-      return "#2A83B8";
+      return Ink::chamber;
     case analysis::Role::vehicle_acceleration:
-      return "#A8457F";
+      return Ink::acceleration;
     case analysis::Role::dummy_load_current:
     case analysis::Role::lateral_acceleration:
     case analysis::Role::second_lateral_acceleration:
@@ -38,70 +36,57 @@ const char* trace_colour(analysis::Role role) {
     case analysis::Role::other:
       break;
   }
-  return "#1E2329";
+  return Ink::ink;
 }
 
 struct Drawing {
   Stretch stretch;
   double zero = 0.0;
-  std::string text;
+  Figure figure;
   [[nodiscard]] double x(double seconds) const {
     return kLeft + (kRight - kLeft) * (seconds - stretch.from_seconds) / stretch.length();
   }
-  void line(double x1, double y1, double x2, double y2, std::string_view style) {
-    text += "<path class=\"" + std::string{style} + "\" d=\"M" + number(x1) + " " + number(y1) + "L" + number(x2) + " " +
-            number(y2) + "\"/>\n";
-  }
-  void words(double x, double y, std::string_view anchor, std::string_view words) {
-    text += "<text x=\"" + number(x) + "\" y=\"" + number(y) + "\" text-anchor=\"" + std::string{anchor} + "\">" +
-            escaped(words) + "</text>\n";
-  }
 };
 
-// One trace as a path: the samples themselves while they are fewer than two a column, else a stroke a column.
-std::string trace_path(const Drawing& drawing, const Trace& trace, double per_si, double top, const AxisRange& range) {
+// The samples themselves while they are fewer than two a column, else a stroke a column.
+std::vector<Point> trace_points(const Drawing& drawing, const Trace& trace, double per_si, double top, const AxisRange& range) {
   const auto y = [&](double sample) {
     return top + kRowHeight * (1.0 - (sample * per_si - range.low) / (range.high - range.low));
   };
-  std::string path;
-  bool pen_down = false;
-  const auto go = [&](double x, double at) {
-    path += (pen_down ? "L" : "M") + number(x) + " " + number(at);
-    pen_down = true;
-  };
+  std::vector<Point> points;
+  const auto lift = [&] { points.push_back({std::nan(""), std::nan("")}); };
   const analysis::IndexRun inside = samples_between(trace, drawing.stretch.from_seconds, drawing.stretch.to_seconds);
   if (inside.last - inside.first < 2 * kColumns) {
     for (std::size_t k = inside.first; k < inside.last; ++k) {
       if (std::isnan(trace.samples[k]))
-        pen_down = false;
+        lift();
       else
-        go(drawing.x(trace.start_seconds + static_cast<double>(k) * trace.period_seconds), y(trace.samples[k]));
+        points.push_back({drawing.x(trace.start_seconds + static_cast<double>(k) * trace.period_seconds), y(trace.samples[k])});
     }
-    return path;
+    return points;
   }
   const auto columns = trace_columns(trace, drawing.stretch.from_seconds, drawing.stretch.to_seconds, kColumns);
   for (std::size_t c = 0; c < columns.size(); ++c) {
     if (columns[c].empty()) {
-      pen_down = false;
+      lift();
       continue;
     }
     const double x = kLeft + (kRight - kLeft) * (static_cast<double>(c) + 0.5) / static_cast<double>(kColumns);
-    go(x, y(columns[c].low));
-    if (columns[c].high > columns[c].low) go(x, y(columns[c].high));
+    points.push_back({x, y(columns[c].low)});
+    if (columns[c].high > columns[c].low) points.push_back({x, y(columns[c].high)});
   }
-  return path;
+  return points;
 }
 
-void draw_runs(Drawing& drawing, const Trace& trace, const std::vector<analysis::IndexRun>& runs, double top, const char* style,
+void draw_runs(Drawing& drawing, const Trace& trace, const std::vector<analysis::IndexRun>& runs, double top, Ink ink,
                const char* word) {
   for (const analysis::IndexRun& run : runs) {
     const double from = trace.start_seconds + static_cast<double>(run.first) * trace.period_seconds;
     const double to = trace.start_seconds + static_cast<double>(run.last) * trace.period_seconds;
     if (to < drawing.stretch.from_seconds || from > drawing.stretch.to_seconds) continue;
     const double x = std::max(kLeft, drawing.x(from)), end = std::min(kRight, std::max(drawing.x(to), x + 2.0));
-    drawing.text += "<rect class=\"" + std::string{style} + "\" x=\"" + number(x) + "\" y=\"" + number(top) + "\" width=\"" +
-                    number(end - x) + "\" height=\"" + number(kRowHeight) + "\"><title>" + word + "</title></rect>\n";
-    drawing.words(x, top + kRowHeight - 4.0, "start", word);
+    drawing.figure.parts.emplace_back(FigureBox{x, top, end - x, kRowHeight, ink, 0.35});
+    drawing.figure.words(x, top + kRowHeight - 4.0, word);
   }
 }
 
@@ -114,17 +99,15 @@ void draw_row(Drawing& drawing, const Trace& raw, double top) {
   for (double tick = std::ceil(range.low / range.step - 1.0e-9) * range.step; tick <= range.high + 1.0e-9 * range.step;
        tick += range.step) {
     const double y = top + kRowHeight * (1.0 - (tick - range.low) / (range.high - range.low));
-    drawing.line(kLeft, y, kRight, y, "grid");
-    drawing.words(kLeft - 6.0, y + 4.0, "end", decimal(tick, range.decimals()));
+    drawing.figure.line(kLeft, y, kRight, y, Ink::grid, 0.6, false, "grid");
+    drawing.figure.words(kLeft - 6.0, y + 4.0, decimal(tick, range.decimals()), Anchor::end);
   }
-  draw_runs(drawing, trace, trace.missing, top, "missing", "lost");
-  draw_runs(drawing, trace, trace.saturated, top, "saturated", "saturated");
-  drawing.text += "<path class=\"trace\" stroke=\"" + std::string{trace_colour(trace.role)} + "\"" +
-                  (trace.role == analysis::Role::supply_pressure ? " stroke-dasharray=\"7 2\"" : "") + " d=\"" +
-                  trace_path(drawing, trace, unit.per_si, top, range) + "\"/>\n";
+  draw_runs(drawing, trace, trace.missing, top, Ink::lost, "lost");
+  draw_runs(drawing, trace, trace.saturated, top, Ink::saturated, "saturated");
+  drawing.figure.parts.emplace_back(FigureLine{trace_points(drawing, trace, unit.per_si, top, range), trace_ink(trace.role), 1.2,
+                                               trace.role == analysis::Role::supply_pressure, "trace"});
   const std::string title = trace_legend(raw, filtered.has_value());
-  drawing.text += "<text class=\"title\" x=\"" + number(kRight - 6.0) + "\" y=\"" + number(top + 14.0) +
-                  "\" text-anchor=\"end\">" + escaped(title) + "</text>\n";
+  drawing.figure.words(kRight - 6.0, top + 14.0, title, Anchor::end, true);
 }
 
 void draw_time_axis(Drawing& drawing, double bottom) {
@@ -133,10 +116,11 @@ void draw_time_axis(Drawing& drawing, double bottom) {
                                     (drawing.stretch.to_seconds - drawing.zero) * per_second, 10);
   for (double tick = std::ceil(axis.low / axis.step) * axis.step; tick <= axis.high; tick += axis.step) {
     const double x = drawing.x(drawing.zero + tick / per_second);
-    drawing.line(x, kTop, x, bottom, "grid");
-    drawing.words(x, bottom + 16.0, "middle", decimal(tick, axis.decimals()));
+    drawing.figure.line(x, kTop, x, bottom, Ink::grid, 0.6, false, "grid");
+    drawing.figure.words(x, bottom + 16.0, decimal(tick, axis.decimals()), Anchor::middle);
   }
-  drawing.words(kRight, bottom + 32.0, "end", per_second > 1.0 ? "time from first motion, ms" : "time from first motion, s");
+  drawing.figure.words(kRight, bottom + 32.0, per_second > 1.0 ? "time from first motion, ms" : "time from first motion, s",
+                       Anchor::end);
 }
 
 void draw_marks(Drawing& drawing, const std::vector<Mark>& marks, double bottom) {
@@ -153,45 +137,15 @@ void draw_marks(Drawing& drawing, const std::vector<Mark>& marks, double bottom)
     const auto line = free == taken.end() ? taken.size() - 1 : static_cast<std::size_t>(free - taken.begin());
     taken[line] = start + width + 4.0;
     const double y = 12.0 + kMarkRow * static_cast<double>(line);
-    if (!before && !after) drawing.line(x, y - 8.0, x, bottom, "mark");
-    drawing.words(start, y, "start", words);
+    if (!before && !after) drawing.figure.line(x, y - 8.0, x, bottom, Ink::muted, 1.0, true, "mark");
+    drawing.figure.words(start, y, words);
   }
 }
 
 }  // namespace
 
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        // Control characters are not allowed in HTML; a board's log line may hold some.
-        if (static_cast<unsigned char>(c) >= 0x20 || c == '\n' || c == '\t')
-          out += c;
-        else
-          out += "\uFFFD";
-    }
-  }
-  return out;
-}
-
-std::string traces_svg(const analysis::TraceSet& traces, const analysis::Marks& marks, const Stretch& stretch,
-                       std::string_view label) {
+Figure traces_figure(const analysis::TraceSet& traces, const analysis::Marks& marks, const Stretch& stretch,
+                     std::string_view label) {
   const auto rows = stacking_order(traces);
   Drawing drawing{stretch, zero_seconds(traces, marks), {}};
   const double bottom = kTop + static_cast<double>(std::max<std::size_t>(1, rows.size())) * (kRowHeight + kGap) - kGap;
@@ -202,8 +156,10 @@ std::string traces_svg(const analysis::TraceSet& traces, const analysis::Marks& 
     top += kRowHeight + kGap;
   }
   draw_marks(drawing, mark_list(marks), bottom);
-  return "<svg role=\"img\" aria-label=\"" + escaped(label) + "\" viewBox=\"0 0 " + number(kWidth) + " " + number(bottom + 40.0) +
-         "\" xmlns=\"http://www.w3.org/2000/svg\">\n" + drawing.text + "</svg>\n";
+  drawing.figure.width = kWidth;
+  drawing.figure.height = bottom + 40.0;
+  drawing.figure.label = label;
+  return std::move(drawing.figure);
 }
 
 }  // namespace coldstroke::gui

@@ -23,6 +23,13 @@ class BackgroundJob : public QObject {
   void cancel();
   /// From the work's thread, at most as often as the window can show it.
   void tell(std::size_t done, std::size_t total) { Q_EMIT progressed(static_cast<int>(done), static_cast<int>(total)); }
+  /// For work that counts what it has done and goes on only if told so.
+  [[nodiscard]] std::function<bool(std::size_t, std::size_t)> progress(Asked asked) {
+    return [this, asked = std::move(asked)](std::size_t done, std::size_t total) {
+      tell(done, total);
+      return !asked();
+    };
+  }
 
   /// `work(asked)` on a thread of its own, then `done(its answer, whether it was asked to stop)` on the window's. Not while busy.
   template <class Work, class Done>

@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/report/evidence_words.hpp"
+
+#include <array>
+#include <span>
+
+#include "gui/report/figures.hpp"
+
+namespace coldstroke::gui {
+namespace {
+
+using analysis::statistics::ComparedSide;
+using analysis::statistics::TrialRun;
+
+/// One run of the count, as a side of a comparison.
+ComparedSide side(const WeighedCampaign& campaign, const TrialRun& run, const analysis::WatchedMetric& metric,
+                  const std::string& before) {
+  const auto& trials = campaign.trials;
+  return analysis::compared_side(trials, run, metric,
+                                 before + "trials " + trials[run.first].record.name + " to " + trials[run.last].record.name);
+}
+
+using Sides = std::pair<ComparedSide, ComparedSide>;
+
+Result<Sides> sides(const ComparisonWish& wish, const analysis::WatchedMetric& metric, const daq::Progress& progress) {
+  const auto first = read_weighed(wish.first, progress);
+  if (!first) return tl::unexpected{first.error()};
+  const auto& runs = first->evidence.count.runs;
+  if (wish.second.empty()) {
+    if (runs.size() < 2)
+      return complain("The campaign holds one configuration only.", wish.first.string(),
+                      "Name a second campaign to compare with.");
+    return Sides{side(*first, runs[runs.size() - 2], metric, ""), side(*first, runs.back(), metric, "")};
+  }
+  const auto second = read_weighed(wish.second, progress);
+  if (!second) return tl::unexpected{second.error()};
+  const auto& others = second->evidence.count.runs;
+  if (runs.empty() || others.empty())
+    return complain("A campaign without a trial cannot be compared.", (runs.empty() ? wish.first : wish.second).string(),
+                    "Run trials first.");
+  return Sides{side(*first, runs.back(), metric, "first: "), side(*second, others.back(), metric, "second: ")};
+}
+
+}  // namespace
+
+Result<WeighedCampaign> read_weighed(const std::filesystem::path& file, const daq::Progress& progress) {
+  const auto campaign = daq::Campaign::open_read_only(file);
+  if (!campaign) return tl::unexpected{campaign.error()};
+  auto trials = daq::read_evidence(*campaign, progress);
+  if (!trials) return tl::unexpected{trials.error()};
+  auto evidence = analysis::weigh_campaign(*trials);
+  if (!evidence) return tl::unexpected{evidence.error()};
+  WeighedCampaign out{std::move(*trials), std::move(*evidence), {}};
+  if (out.trials.empty()) return out;
+  const auto last = std::stoll(out.trials.back().record.name);
+  const auto text = campaign->setup_text(last);
+  if (!text) return tl::unexpected{text.error()};
+  const auto setup = daq::parse_setup(*text, "setup of trial " + std::to_string(last));
+  if (!setup) return tl::unexpected{setup.error()};
+  const auto identity = campaign->identity(last, daq::Node::flight);
+  if (!identity) return tl::unexpected{identity.error()};
+  out.tested = daq::tested_items(*setup, identity->value_or(""));
+  return out;
+}
+
+Result<SheetTable> plan_table(const PlanWish& wish) {
+  constexpr std::array kTruths{0.90, 0.95, 0.99, 0.995, 0.999};
+  const auto plans = analysis::statistics::offered_plans({wish.reliability, wish.confidence}, wish.most_failures, kTruths);
+  if (!plans) return tl::unexpected{plans.error()};
+  SheetTable table{{"trials", "failures allowed"}, {1.0, 1.5}, {}};
+  for (const double truth : kTruths) {
+    table.head.push_back("passes at " + significant(truth, truth > 0.99 ? 3 : 2));
+    table.widths.push_back(1.5);
+  }
+  for (const auto& plan : *plans) {
+    std::vector<std::string> row{std::to_string(plan.plan.trials), std::to_string(plan.plan.failures_allowed)};
+    for (const auto& chance : plan.chances) row.push_back(decimal(100.0 * chance.pass_probability, 1) + " %");
+    table.rows.push_back(std::move(row));
+  }
+  return table;
+}
+
+Result<SheetTable> outlook_table(const analysis::CampaignEvidence& weighed) {
+  constexpr std::array<std::int64_t, 7> kMore{0, 1, 5, 10, 20, 30, 60};
+  constexpr std::array kConfidences{0.90, 0.95};
+  SheetTable table{{"more passes", "shown at 90 %", "shown at 95 %"}, {1.0, 1.0, 1.0}, {}};
+  if (weighed.count.runs.empty()) return table;
+  const TrialRun& run = weighed.count.runs.back();
+  const std::span more{kMore};
+  const auto rows = analysis::outlook(run.judged(), run.fails, run.judged() == 0 ? more.subspan(1) : more, kConfidences);
+  if (!rows) return tl::unexpected{rows.error()};
+  for (const analysis::Outlook& row : *rows)
+    table.rows.push_back(
+        {std::to_string(row.more_passes), bound_text(row.bounds[0].at_least), bound_text(row.bounds[1].at_least)});
+  return table;
+}
+
+Result<analysis::statistics::Comparison> compare_campaigns(const ComparisonWish& wish, const daq::Progress& progress) {
+  const MetricWords* words = metric_words(wish.metric);
+  if (words == nullptr)
+    return complain("There is no metric \"" + wish.metric + "\".", "the metric to compare by",
+                    "See docs/methods.md for their names.");
+  const auto both = sides(wish, {wish.metric, words->per_unit, {}}, progress);
+  if (!both) return tl::unexpected{both.error()};
+  analysis::statistics::ComparisonRequest request;
+  request.quantity = words->title;
+  request.unit = words->unit;
+  if (wish.margin > 0.0) request.margin = wish.margin;
+  return compare_configurations(both->first, both->second, request);
+}
+
+Result<Verification> verify_campaign(const std::filesystem::path& file, const std::string& head, const daq::Progress& progress) {
+  const auto campaign = daq::Campaign::open_read_only(file);
+  if (!campaign) return tl::unexpected{campaign.error()};
+  bool stopped = false;
+  auto report = campaign->verify([&](std::size_t done, std::size_t of) {
+    stopped = progress && !progress(done, of);
+    return !stopped;
+  });
+  if (!report && stopped) return tl::unexpected{report.error()};
+  // A file so damaged that the check cannot begin has been checked, and found wanting.
+  if (!report) report = daq::IntegrityReport{0, 0, {report.error().what}};
+  const auto now = campaign->head();
+  if (!now) report->findings.push_back(now.error().what);
+  Verification out{std::move(*report), now.value_or(daq::ChainHead{}), false, {}};
+  out.sound = out.report.findings.empty();
+  out.lines = out.report.findings;
+  out.lines.push_back(file.string() + ": " + std::to_string(out.report.trials) + " trials, " +
+                      std::to_string(out.report.raw_rows) + " raw rows, " +
+                      (out.sound ? "intact" : std::to_string(out.report.findings.size()) + " findings"));
+  out.lines.push_back("head of the chain " + out.head.hex + ", entry " + std::to_string(out.head.entries));
+  if (head.empty()) return out;
+  const auto since = campaign->entries_since(head);
+  const bool found = since && since->has_value();
+  out.sound = out.sound && found;
+  out.lines.push_back(found ? "the given head is in the chain; " + std::to_string(**since) + " entries were added since"
+                            : std::string{"THE GIVEN HEAD IS NOT IN THE CHAIN: this is not the file that it was taken from"});
+  return out;
+}
+
+}  // namespace coldstroke::gui

@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/report/sheet_source.hpp"
+
+#include <QDateTime>
+#include <algorithm>
+
+#include "gui/report/campaign_file_source.hpp"
+#include "gui/report/html_report.hpp"
+
+namespace coldstroke::gui {
+namespace {
+
+Result<void> read_departures(const daq::Campaign& campaign, const std::vector<ReportTrial>& trials, SheetInput& input) {
+  for (const ReportTrial& trial : trials) {
+    auto events = campaign.events(trial.row.number);
+    if (!events) return tl::unexpected{events.error()};
+    for (const daq::HostEvent& event : *events)
+      if (event.kind == "bypass") input.bypasses.push_back("Trial " + std::to_string(trial.row.number) + ": " + event.text);
+  }
+  return {};
+}
+
+Result<void> read_last(const daq::Campaign& campaign, std::int64_t number, SheetInput& input) {
+  auto text = campaign.setup_text(number);
+  if (!text) return tl::unexpected{text.error()};
+  auto setup = daq::parse_setup(*text, "setup of trial " + std::to_string(number));
+  if (!setup) return tl::unexpected{setup.error()};
+  input.setup = std::move(*setup);
+  if (auto identity = campaign.identity(number, daq::Node::rig)) input.rig_identity = identity->value_or("");
+  if (auto identity = campaign.identity(number, daq::Node::flight)) input.flight_identity = identity->value_or("");
+  return {};
+}
+
+}  // namespace
+
+Result<SheetInput> read_sheet(const std::filesystem::path& file, const SheetRequest& request, const daq::Progress& progress) {
+  auto rows = CampaignFileSource{file}.rows();
+  if (!rows) return tl::unexpected{rows.error()};
+  if (rows->trials.empty())
+    return complain("The campaign holds no trial: there is nothing to state.", file.string(), "Run trials first.");
+  auto campaign = daq::Campaign::open_read_only(file);
+  if (!campaign) return tl::unexpected{campaign.error()};
+  SheetInput input;
+  input.campaign_name = rows->name;
+  input.campaign_file = file.filename().string();
+  input.program_version = COLDSTROKE_VERSION;
+  input.written_utc = QDateTime::currentDateTimeUtc().toString(Qt::ISODate).toStdString();
+  auto head = campaign->head();
+  if (!head) return tl::unexpected{head.error()};
+  input.head = *head;
+  input.trials = std::move(rows->trials);
+  auto evidence = daq::read_evidence(*campaign, progress);
+  if (!evidence) return tl::unexpected{evidence.error()};
+  input.evidence = std::move(*evidence);
+  const auto now = campaign->trials();
+  if (!now) return tl::unexpected{now.error()};
+  const bool same = std::ranges::equal(*now, input.trials, [](const daq::TrialRow& row, const ReportTrial& trial) {
+    return row.number == trial.row.number && row.status == trial.row.status;
+  });
+  if (!same || input.evidence.size() != input.trials.size())
+    return complain("A trial was added or ended while the sheet was being made.", file.string(), "Make the sheet again.");
+  auto weighed = analysis::weigh_campaign(input.evidence, request.evidence);
+  if (!weighed) return tl::unexpected{weighed.error()};
+  input.weighed = std::move(*weighed);
+  if (auto last = read_last(*campaign, input.trials.back().row.number, input); !last) return tl::unexpected{last.error()};
+  if (auto departures = read_departures(*campaign, input.trials, input); !departures) return tl::unexpected{departures.error()};
+  if (const auto place = worst_trial(input, input.worst_why)) {
+    auto trial = read_report_trial(*campaign, input.trials[*place].row.number);
+    if (!trial) return tl::unexpected{trial.error()};
+    input.worst = std::move(*trial);
+  }
+  if (request.intended)
+    input.handover = analysis::compare_for_flight(daq::tested_items(input.setup, input.flight_identity), *request.intended);
+  return input;
+}
+
+Result<std::string> write_sheet(const std::filesystem::path& file, const SheetInput& input, PaperSize paper) {
+  const Sheet sheet = verdict_sheet(input);
+  if (file.extension() == ".pdf") {
+    auto pages = write_sheet_pdf(file, sheet, paper);
+    if (!pages) return tl::unexpected{pages.error()};
+    return file.string() + ", " + std::to_string(*pages) + " pages";
+  }
+  if (auto written = write_report(file, sheet_html(sheet)); !written) return tl::unexpected{written.error()};
+  return file.string();
+}
+
+}  // namespace coldstroke::gui

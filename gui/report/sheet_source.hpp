@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <filesystem>
+#include <optional>
+
+#include "daq/record/evidence_trials.hpp"
+#include "gui/report/sheet.hpp"
+
+namespace coldstroke::gui {
+
+struct SheetRequest {
+  analysis::EvidenceRequest evidence;                           ///< set before the first trial
+  std::optional<std::vector<analysis::HandoverItem>> intended;  ///< for flight
+};
+
+/// Everything for a sheet from a campaign file: decodes every trial, so it takes tens of milliseconds a trial. Complains about a
+/// campaign without a trial, since it has no setup to tell of.
+[[nodiscard]] Result<SheetInput> read_sheet(const std::filesystem::path& campaign, const SheetRequest& request,
+                                            const daq::Progress& progress = {});
+
+/// Reads and writes: to PDF if the name ends in ".pdf", else HTML. The words say what was written.
+[[nodiscard]] Result<std::string> write_sheet(const std::filesystem::path& file, const SheetInput& input, PaperSize paper);
+
+}  // namespace coldstroke::gui

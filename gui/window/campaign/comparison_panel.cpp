@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "gui/window/campaign/comparison_panel.hpp"
+
+#include <QComboBox>
+#include <QDoubleSpinBox>
+#include <QLabel>
+#include <QVBoxLayout>
+
+#include "gui/report/figures.hpp"
+#include "gui/window/campaign/metric_choice.hpp"
+#include "gui/window/label.hpp"
+#include "gui/window/look.hpp"
+
+namespace coldstroke::gui {
+namespace {
+enum With { kItself, kOther, kChoose };
+}
+
+ComparisonPanel::ComparisonPanel(QWidget* parent) : JobPanel{"comparison_panel", tr("Compare"), parent} {
+  with_ = new QComboBox;
+  with_->setObjectName("comparison_with");
+  with_->addItems({tr("its configuration before the last change"), tr("no other campaign yet"), tr("another campaign ...")});
+  with_->setMinimumContentsLength(24);
+  addToRow(with_, tr("The present configuration against"));
+  metric_ = new MetricChoice{"comparison_metric"};
+  addToRow(metric_, tr("by"));
+  margin_ = addNumber("comparison_margin", tr("of no consequence up to"), 0.0, 1.0e6, 0.0, {});
+  margin_->setSpecialValueText(tr("not tested"));
+  margin_->setToolTip(tr("A shift of at most this is of no consequence. Fix it before the trials."));
+  endRow();
+  sentence_ = heading_label({});
+  sentence_->setObjectName("comparison_sentence");
+  sentence_->setTextFormat(Qt::PlainText);
+  sentence_->setWordWrap(true);
+  sentence_->setTextInteractionFlags(Qt::TextSelectableByMouse);
+  qobject_cast<QVBoxLayout*>(layout())->addWidget(sentence_);
+  numbers_ = addAnswer("comparison_numbers");
+  connect(metric_, &QComboBox::currentIndexChanged, this, &ComparisonPanel::followMetric);
+  connect(with_, &QComboBox::activated, this, [this](int row) {
+    if (row == kItself) return setOther({});
+    with_->setCurrentIndex(other_.empty() ? kItself : kOther);
+    if (row == kChoose)
+      Q_EMIT fileRequested({tr("Compare with a campaign"), tr("Campaign (*.coldstroke);;All files (*)"), false,
+                            [this](const auto& file) { setOther(file); }});
+  });
+  followMetric();
+  setCampaign({});
+}
+
+void ComparisonPanel::followMetric() {
+  const MetricWords* words = metric_words(metric_->chosenMetric());
+  margin_->setSuffix(words == nullptr ? QString{} : " " + text(words->unit));
+}
+
+void ComparisonPanel::setCampaign(const std::filesystem::path& campaign) {
+  if (campaign == campaign_ && !campaign.empty()) return;
+  cancel();
+  campaign_ = campaign;
+  sentence_->clear();
+  numbers_->setText(
+      tr("Detection is compared by Fisher's exact test, the metric by Mann-Whitney and Welch, sameness by two one-sided tests. "
+         "Trials of the present run of each side count."));
+  say({});
+  followJob();
+}
+
+void ComparisonPanel::setOther(const std::filesystem::path& campaign) {
+  other_ = campaign;
+  if (!campaign.empty()) with_->setItemText(kOther, text(campaign.filename().string()));
+  with_->setCurrentIndex(campaign.empty() ? kItself : kOther);
+  with_->setToolTip(text(campaign.string()));
+}
+
+QString ComparisonPanel::wanting() const { return campaign_.empty() ? tr("Open a campaign first") : QString{}; }
+
+void ComparisonPanel::begin() {
+  const ComparisonWish wish{campaign_, other_, metric_->chosenMetric(), margin_->value()};
+  job_->start([this, wish](const BackgroundJob::Asked& asked) { return compare_campaigns(wish, job_->progress(asked)); },
+              [this](const Result<analysis::statistics::Comparison>& answer, bool) { showAnswer(answer); });
+}
+
+void ComparisonPanel::showAnswer(const Result<analysis::statistics::Comparison>& answer) {
+  if (!answer) return complain(answer.error());
+  say({});
+  sentence_->setText(text(answer->sentence));
+  numbers_->setText(text_lines(answer->numbers));
+}
+
+}  // namespace coldstroke::gui
