@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/record/recalibration.hpp"
 
-#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <span>
+
+#include "daq/setup/table_reader.hpp"
 
 namespace coldstroke::daq {
 
@@ -59,6 +60,9 @@ Result<void> sound(const Recalibration& r) {
   if (!numbers)
     return complain("A calibration needs a scale that is not 0 and uncertainties that are not negative.",
                     "channel '" + r.channel + "'", "Give the numbers again.");
+  if (!c.valid_until.empty() && !is_date(c.valid_until))
+    return complain("valid_until is \"" + c.valid_until + "\", which is no date.", "channel '" + r.channel + "'",
+                    "Give an existing date as YYYY-MM-DD (ISO 8601), or none.");
   if (r.author.empty() || r.reason.empty())
     return complain("Nobody, or no reason, is given for the correction.", "channel '" + r.channel + "'",
                     "Say who corrects the calibration and why: it stands beside the old one for good.");
@@ -90,13 +94,9 @@ Result<void> keep_recalibration(Campaign& campaign, std::int64_t trial, const Re
 Result<Setup> corrected(Setup setup, const std::vector<Recalibration>& corrections) {
   for (const Recalibration& correction : corrections) {
     if (auto good = sound(correction); !good) return tl::unexpected{good.error()};
-    const auto channel = std::ranges::find(setup.channels, correction.channel, &ChannelSetup::name);
-    if (channel == setup.channels.end()) {
-      std::string names;
-      for (const ChannelSetup& known : setup.channels) names += (names.empty() ? "" : ", ") + known.name;
-      return complain("There is no channel '" + correction.channel + "'.", setup.source, "The channels are " + names + ".");
-    }
-    channel->calibration = correction.calibration;
+    const auto channel = setup.channel_index(correction.channel);
+    if (!channel) return tl::unexpected{channel.error()};
+    setup.channels[*channel].calibration = correction.calibration;
   }
   return setup;
 }

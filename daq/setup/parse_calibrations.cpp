@@ -65,10 +65,8 @@ CalibrationRecord parse_papers(TableReader& table) {
 void put_in_force(TableReader& table, const CalibrationRecord& record, std::vector<ChannelSetup>& channels) {
   const auto channel = std::ranges::find(channels, record.channel, &ChannelSetup::name);
   if (channel == channels.end()) {
-    std::string names;
-    for (const ChannelSetup& known : channels) names += (names.empty() ? "" : ", ") + known.name;
     if (!record.channel.empty())
-      table.complain("channel", "\"" + record.channel + "\" is no channel of the setup", "one of " + names);
+      table.complain("channel", "\"" + record.channel + "\" is no channel of the setup", "one of " + channel_names(channels));
     return;
   }
   channel->calibration = calibration_of(record);

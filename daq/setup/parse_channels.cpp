@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <limits>
 #include <map>
@@ -174,24 +173,6 @@ ChannelSetup parse_channel(TableReader& table) {
 }
 
 }  // namespace
-
-bool is_date(const std::string& text) {
-  if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
-  int parts[3] = {0, 0, 0};
-  std::size_t part = 0;
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    if (i == 4 || i == 7) {
-      ++part;
-    } else if (text[i] < '0' || text[i] > '9') {
-      return false;
-    } else {
-      parts[part] = parts[part] * 10 + (text[i] - '0');
-    }
-  }
-  return std::chrono::year_month_day{std::chrono::year{parts[0]}, std::chrono::month{static_cast<unsigned>(parts[1])},
-                                     std::chrono::day{static_cast<unsigned>(parts[2])}}
-      .ok();
-}
 
 std::vector<ChannelSetup> parse_channels(TableReader& root) {
   std::vector<ChannelSetup> channels;

@@ -10,8 +10,6 @@
 
 namespace coldstroke::daq {
 
-/// ISO 8601 calendar date, extended form YYYY-MM-DD, that exists.
-[[nodiscard]] bool is_date(const std::string& text);
 /// [[calibration]], each put in force for its channel; after [[channel]].
 [[nodiscard]] std::vector<CalibrationRecord> parse_calibrations(TableReader& root, std::vector<ChannelSetup>& channels);
 /// [[channel]] with [channel.calibration]

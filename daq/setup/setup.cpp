@@ -177,6 +177,19 @@ const ChannelSetup* Setup::channel(analysis::Role role) const {
   return role == analysis::Role::other || found == channels.end() ? nullptr : &*found;
 }
 
+Result<std::size_t> Setup::channel_index(const std::string& name) const {
+  const auto found = std::ranges::find(channels, name, &ChannelSetup::name);
+  if (found == channels.end())
+    return complain("There is no channel '" + name + "'.", source, "The channels are " + channel_names(channels) + ".");
+  return static_cast<std::size_t>(found - channels.begin());
+}
+
+std::string channel_names(const std::vector<ChannelSetup>& channels) {
+  std::string names;
+  for (const ChannelSetup& channel : channels) names += (names.empty() ? "" : ", ") + channel.name;
+  return names;
+}
+
 namespace {
 
 constexpr const char* kShown = "docs/setup.md shows a complete one";

@@ -218,6 +218,8 @@ struct Setup {
   analysis::TrialSetup trial;
 
   [[nodiscard]] const ChannelSetup* channel(analysis::Role role) const;
+  /// Place in `channels`. Complains of a name that none has, and lists those there are.
+  [[nodiscard]] Result<std::size_t> channel_index(const std::string& name) const;
   [[nodiscard]] const PressurePart& weakest_part() const;  ///< the lowest limit rules
 };
 
@@ -228,6 +230,8 @@ struct Setup {
 /// Reads the setup and, if it names one, the calibration file beside it; the records in force stand for the channels' own
 /// calibrations. Complaints name the file that is at fault.
 [[nodiscard]] Result<Setup> load_setup(const std::filesystem::path& file);
+/// "force, supply, chamber"
+[[nodiscard]] std::string channel_names(const std::vector<ChannelSetup>& channels);
 /// What load_setup would parse now: whether a setup in force is still what lies on the disk.
 [[nodiscard]] Result<std::string> setup_text_on_disk(const std::filesystem::path& file);
 

@@ -2,6 +2,7 @@
 #include "daq/setup/table_reader.hpp"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <limits>
 #include <numeric>
@@ -75,6 +76,24 @@ Result<toml::table> parse_document(std::string_view text, const Problems& places
                     places.place(error.source().begin.line) + ", column " + std::to_string(error.source().begin.column),
                     "Correct this place; the file is TOML 1.0 (toml.io), and " + shown + ".");
   }
+}
+
+bool is_date(const std::string& text) {
+  if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
+  int parts[3] = {0, 0, 0};
+  std::size_t part = 0;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (i == 4 || i == 7) {
+      ++part;
+    } else if (text[i] < '0' || text[i] > '9') {
+      return false;
+    } else {
+      parts[part] = parts[part] * 10 + (text[i] - '0');
+    }
+  }
+  return std::chrono::year_month_day{std::chrono::year{parts[0]}, std::chrono::month{static_cast<unsigned>(parts[1])},
+                                     std::chrono::day{static_cast<unsigned>(parts[2])}}
+      .ok();
 }
 
 std::string toml_number(double value) {

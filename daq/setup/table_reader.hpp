@@ -49,6 +49,9 @@ class Problems {
 /// Words as TOML text, in quotes.
 [[nodiscard]] std::string toml_quoted(const std::string& words);
 
+/// ISO 8601 calendar date, extended form YYYY-MM-DD, that exists.
+[[nodiscard]] bool is_date(const std::string& text);
+
 /// Closed interval; with `above_low` the lower end itself is refused.
 struct Bounds {
   double low = 0.0, high = 0.0;

@@ -94,10 +94,9 @@ Result<std::vector<CalibrationPoint>> read_points(const Arguments& arguments) {
 
 /// Whatever unit the loads came in, the record is SI.
 Result<void> to_si(const Arguments& arguments, const daq::Setup& setup, daq::CalibrationRecord& record) {
-  const auto channel = std::ranges::find(setup.channels, record.channel, &daq::ChannelSetup::name);
-  if (channel == setup.channels.end())
-    return complain("There is no channel '" + record.channel + "'.", setup.source, "Name one of the setup's channels.");
-  const auto quantity = daq::dimension(channel->quantity);
+  const auto channel = setup.channel_index(record.channel);
+  if (!channel) return tl::unexpected{channel.error()};
+  const auto quantity = daq::dimension(setup.channels[*channel].quantity);
   const auto factor = arguments.unit.empty() ? 1.0 : daq::to_si_factor(quantity, arguments.unit);
   if (!factor)
     return complain("The unit is \"" + arguments.unit + "\".", "--unit",

@@ -127,6 +127,7 @@ nlohmann::ordered_json trial_json(const ReportTrial& trial) {
     return out;
   }
   out.update(nlohmann::ordered_json::parse(daq::result_json(trial.result)));
+  if (const auto used = calibrations_used(trial); !used.empty()) out["calibrations"] = used;
   if (!trial.decode_notes.empty()) out["record"] = trial.decode_notes;
   return out;
 }

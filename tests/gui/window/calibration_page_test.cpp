@@ -5,6 +5,7 @@
 #include <gmock/gmock.h>
 
 #include <QApplication>
+#include <QComboBox>
 #include <QDoubleSpinBox>
 #include <QLabel>
 #include <QLineEdit>
@@ -12,8 +13,11 @@
 #include <QSignalSpy>
 #include <QTest>
 
+#include "daq/record/trial_archive.hpp"
 #include "gui/window/calibration/calibration_page.hpp"
 #include "gui/window/calibration/point_table.hpp"
+#include "tests/daq/record/fresh_folder.hpp"
+#include "tests/gui/commands/run_program.hpp"
 #include "tests/gui/invented_bench.hpp"
 
 namespace coldstroke::gui {
@@ -107,6 +111,66 @@ TEST_F(Calibrating, AShuntStepThatIsOffIsNotKept) {
   child<QPushButton>("save_calibration")->click();
   EXPECT_TRUE(saved.empty());
   EXPECT_THAT(said("calibration_said"), HasSubstr("shunt"));
+}
+
+TEST_F(Calibrating, AReadingComesBackAsALoadWithItsUncertaintyAndSaysWhereItIsExtrapolated) {
+  for (const auto& [load, counts] : {std::pair{0.0, 10.0}, {500.0, 2'000'900.0}, {1000.0, 3'999'500.0}, {500.0, 1'999'200.0}})
+    point(load, counts);
+  child<QDoubleSpinBox>("hand_counts")->setValue(1'000'000.0);
+  EXPECT_THAT(said("calibration_inverse"), testing::AllOf(HasSubstr("1000000.0 counts are 250.0"), HasSubstr("±"),
+                                                          HasSubstr("N (one sigma)"), testing::Not(HasSubstr("extrapolated"))));
+  child<QDoubleSpinBox>("hand_counts")->setValue(8'000'000.0);
+  EXPECT_THAT(said("calibration_inverse"), HasSubstr("beyond the points, extrapolated"));
+}
+
+TEST_F(Calibrating, ATareIsTakenOffTheLiveReadingAndNothingElse) {
+  for (int k = 0; k < 10; ++k) append(100.0);
+  child<QPushButton>("take_tare")->click();
+  EXPECT_THAT(said("calibration_said"), HasSubstr("Tared at"));
+  for (int k = 0; k < 10; ++k) append(150.0);
+  EXPECT_THAT(said("calibration_live"), testing::AllOf(HasSubstr("; 50.0"), HasSubstr("N from tare")));
+  EXPECT_TRUE(child<PointTable>("calibration_points")->points().empty());
+}
+
+TEST_F(Calibrating, ACalibrationThatHasExpiredSaysSo) {
+  daq::Setup old = invented_setup();
+  EXPECT_THAT(said("calibration_history"), testing::Not(HasSubstr("EXPIRED")));
+  old.channels[0].calibration.valid_until = "2020-01-31";
+  page.setSetup(old, [this](std::size_t) { return history; });
+  EXPECT_THAT(said("calibration_history"), HasSubstr("valid until 2020-01-31, EXPIRED by"));
+}
+
+TEST(CalibratingInTheWindow, TheOpenCampaignIsJudgedAgainInOneActionAndTheOldResultsStay) {
+  const daq::FreshFolder folder;
+  const auto file = folder / "trials.coldstroke";
+  ASSERT_EQ(run_program(folder.path(), "eject --virtual --seed 8 --json --campaign " + file.string()).code, 0);
+  MainWindow window{real_doors()};
+  window.show();
+  window.openCampaign(file);
+  window.goTo(MainWindow::kCalibration);
+  auto* page = window.findChild<CalibrationPage*>();
+  page->setSetup(invented_setup(), {});
+  for (const double load : {0.0, 500.0, 1000.0, 1500.0})  // bent, and twice as many counts a newton as the trial's own
+    window.findChild<PointTable*>()->add({load, 8388.608 * load + 0.2 * load * load, 2.0, 100, false});
+  window.findChild<QComboBox*>("calibration_model")->setCurrentIndex(1);
+  window.findChild<QLineEdit*>("calibration_who")->setText("Mira");
+  const auto* answer = window.findChild<QLabel*>("calibration_said");
+  const auto says = [&](const char* words) { return QTest::qWaitFor([&] { return answer->text().contains(words); }, 60'000); };
+  auto* judge = window.findChild<QPushButton*>("rejudge_trials");
+  judge->click();
+  EXPECT_TRUE(says("no reason")) << answer->text().toStdString();
+  EXPECT_EQ(daq::Campaign::open_read_only(file)->results(1)->size(), 1U) << "nothing is written without a reason";
+  window.findChild<QLineEdit*>("calibration_reason")->setText("the cell is bent");
+  judge->click();
+  ASSERT_TRUE(says("Trials judged again: 1. The old results stay")) << answer->text().toStdString();
+  const auto campaign = daq::Campaign::open_read_only(file);
+  ASSERT_EQ(campaign->results(1)->size(), 2U);
+  EXPECT_EQ(campaign->results(1)->front().verdict, "pass");
+  const auto corrections = daq::recalibrations(*campaign, 1);
+  ASSERT_TRUE(corrections);
+  ASSERT_EQ(corrections->size(), 1U);
+  EXPECT_GT(corrections->front().calibration.curvature, 1.0e-5);
+  EXPECT_EQ(daq::result_json(daq::judge_trial(*campaign, 1)->result), campaign->results(1)->back().json);
 }
 
 TEST_F(Calibrating, EveryControlIsReachedByTheKeyboard) {
