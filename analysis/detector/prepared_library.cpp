@@ -12,7 +12,24 @@ namespace {
 /// Slack for instants that fall on a sample but for the last bits of a division, in samples.
 constexpr double kIndexSlack = 1.0e-6;
 
-PreparedRecording prepared(const Recording& r, Axis axis, const BoardSampling& board) {
+void note(const Recording& r, const PreparedRecording& p, const BoardSampling& board, std::vector<Finding>& findings) {
+  if (r.sample_rate_hz < board.sample_rate_hz && !same_rate(r.sample_rate_hz, board.sample_rate_hz))
+    findings.push_back({"slower_than_board", r.name,
+                        "recorded at " + std::to_string(std::lround(r.sample_rate_hz)) + " Hz, the board samples at " +
+                            std::to_string(std::lround(board.sample_rate_hz)) + " Hz: peaks between its samples are not known"});
+  if (p.clipped_samples > 0)
+    findings.push_back({"clipped_by_board", r.name,
+                        std::to_string(p.clipped_samples) + " samples lie at or beyond the board's range and are held there"});
+}
+
+}  // namespace
+
+const char* word(ReplayOutcome outcome) {
+  static constexpr std::array kWords{"in_time", "late", "missed", "early", "silent", "false_decision"};
+  return kWords[static_cast<std::size_t>(outcome)];
+}
+
+PreparedRecording prepare_recording(const Recording& r, Axis axis, const BoardSampling& board) {
   PreparedRecording out;
   out.name = r.name;
   out.label = r.label;
@@ -31,23 +48,6 @@ PreparedRecording prepared(const Recording& r, Axis axis, const BoardSampling& b
   return out;
 }
 
-void note(const Recording& r, const PreparedRecording& p, const BoardSampling& board, std::vector<Finding>& findings) {
-  if (r.sample_rate_hz < board.sample_rate_hz && !same_rate(r.sample_rate_hz, board.sample_rate_hz))
-    findings.push_back({"slower_than_board", r.name,
-                        "recorded at " + std::to_string(std::lround(r.sample_rate_hz)) + " Hz, the board samples at " +
-                            std::to_string(std::lround(board.sample_rate_hz)) + " Hz: peaks between its samples are not known"});
-  if (p.clipped_samples > 0)
-    findings.push_back({"clipped_by_board", r.name,
-                        std::to_string(p.clipped_samples) + " samples lie at or beyond the board's range and are held there"});
-}
-
-}  // namespace
-
-const char* word(ReplayOutcome outcome) {
-  static constexpr std::array kWords{"in_time", "late", "missed", "early", "silent", "false_decision"};
-  return kWords[static_cast<std::size_t>(outcome)];
-}
-
 Result<PreparedLibrary> prepare_library(std::span<const Recording> library, Axis axis, const BoardSampling& board) {
   auto findings = check_library(library, axis);
   if (!findings) return tl::unexpected{findings.error()};
@@ -58,7 +58,7 @@ Result<PreparedLibrary> prepare_library(std::span<const Recording> library, Axis
   out.findings = std::move(*findings);
   out.recordings.reserve(library.size());
   for (const Recording& r : library) {
-    out.recordings.push_back(prepared(r, axis, board));
+    out.recordings.push_back(prepare_recording(r, axis, board));
     note(r, out.recordings.back(), board, out.findings);
   }
   return out;

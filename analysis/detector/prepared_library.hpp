@@ -47,6 +47,9 @@ struct PreparedLibrary {
 /// Checks the library (check_library) and samples it as `board` would. No detector setting but the axis enters.
 [[nodiscard]] Result<PreparedLibrary> prepare_library(std::span<const Recording> library, Axis axis, const BoardSampling& board);
 
+/// One recording as `board` would sample it; of a library that was checked.
+[[nodiscard]] PreparedRecording prepare_recording(const Recording& recording, Axis axis, const BoardSampling& board);
+
 /// What happened to one recording under one detector.
 struct RecordingResult {
   ReplayOutcome outcome = ReplayOutcome::missed;

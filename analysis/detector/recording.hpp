@@ -8,6 +8,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "analysis/detector/detector_spec.hpp"
@@ -40,6 +41,13 @@ enum class Provenance : std::uint8_t {
 [[nodiscard]] const char* word(Label label);            ///< "must_fire", "must_stay_silent"
 [[nodiscard]] const char* word(Event event);            ///< "ejection", "tube_knock" ...
 [[nodiscard]] const char* word(Provenance provenance);  ///< "bench" ...
+/// The value of an enumeration from 0 to `last` whose `word` this is.
+template <class Enum>
+[[nodiscard]] std::optional<Enum> from_word(std::string_view said, Enum last) {
+  for (int i = 0; i <= static_cast<int>(last); ++i)
+    if (said == word(static_cast<Enum>(i))) return static_cast<Enum>(i);
+  return std::nullopt;
+}
 
 /// Events a library needs before it can speak of silence.
 inline constexpr std::array kSilentEvents{Event::carrying,  Event::setting_down, Event::tube_knock, Event::wind_rocking,

@@ -5,25 +5,13 @@
 #include <array>
 #include <cmath>
 
+#include "analysis/detector/board_counts.hpp"
 #include "analysis/detector/prepared_library.hpp"
+#include "analysis/pneumatics/stroke_model.hpp"
 #include "analysis/statistics/wording.hpp"
 
 namespace coldstroke::analysis {
 namespace {
-
-bool concerns(Change change, Label label) {
-  switch (change) {
-    case Change::weaker_pulse:
-    case Change::shorter_stroke:
-    case Change::longer_stroke:
-      return label == Label::must_fire;
-    case Change::stronger_silent:
-    case Change::longer_silent:
-      return label == Label::must_stay_silent;
-    default:
-      return true;
-  }
-}
 
 Variation variation_of(Change change, double amount, std::uint64_t seed) {
   Variation v;
@@ -77,39 +65,63 @@ Ladder ladder(Change change, const ToleranceSteps& s) {
 
 bool right(ReplayOutcome outcome) { return outcome == ReplayOutcome::in_time || outcome == ReplayOutcome::silent; }
 
-struct Subject {
-  std::span<const Recording> library;
-  const DetectorSpec& spec;
-  const DetectorSettings& settings;
-  const ToleranceSteps& steps;
-};
-
-bool comes_out_right(const Recording& recording, const Subject& s) {
-  const auto prepared = prepare_library(std::span{&recording, 1}, s.spec.axis, s.spec.board);
-  // Only a must_fire recording can become unusable by a change: shortened until first motion is its last sample.
-  if (!prepared) return false;
-  return right(replay_library(*prepared, s.settings).front().outcome);
-}
-
-/// nullopt: cancelled.
-std::optional<Tolerance> climb(Change change, const Subject& s, const std::function<bool()>& cancelled) {
-  const Ladder l = ladder(change, s.steps);
-  Tolerance out{change, static_cast<double>(l.count) * l.step, std::nullopt, std::nullopt};
-  std::size_t limit = l.count;  // no recording has failed up to here
-  for (std::size_t i = 0; i < s.library.size(); ++i) {
-    if (!concerns(change, s.library[i].label)) continue;
-    for (std::size_t k = 1; k <= limit; ++k) {
-      if (cancelled && cancelled()) return std::nullopt;
-      const std::uint64_t seed = s.steps.noise_seed + 1'000'003 * i + k;
-      if (comes_out_right(vary(s.library[i], variation_of(change, static_cast<double>(k) * l.step, seed)), s)) continue;
-      limit = k - 1;
-      out.tolerated = static_cast<double>(limit) * l.step;
-      out.fails_at = static_cast<double>(k) * l.step;
-      out.binding_recording = i;
-    }
+/// One recording of a search, cut down to what decides: the watched axis, and of one that must fire what a decision in time can
+/// lie in. A late decision and none at all are both wrong.
+class Subject {
+ public:
+  Subject(const ToleranceSearch& search, Change change, std::size_t recording)
+      : search_{search}, change_{change}, step_{ladder(change, search.steps).step} {
+    const Recording& whole = search.library[recording];
+    seed_ = search.steps.noise_seed + 1'000'003 * recording;
+    const auto axis = static_cast<std::size_t>(search.spec->axis);
+    const auto& samples = whole.along(search.spec->axis);
+    const double shortest = change == Change::shorter_stroke ? 1.0 - search.steps.fraction_max : 1.0;
+    const double needed = (whole.first_motion_seconds + whole.deadline_seconds / shortest) * whole.sample_rate_hz + kSpareSamples;
+    const std::size_t count = whole.label == Label::must_fire && needed < static_cast<double>(samples.size())
+                                  ? static_cast<std::size_t>(needed)
+                                  : samples.size();
+    lean_.label = whole.label;
+    lean_.sample_rate_hz = whole.sample_rate_hz;
+    lean_.rest_g = whole.rest_g;
+    lean_.first_motion_seconds = whole.first_motion_seconds;
+    lean_.deadline_seconds = whole.deadline_seconds;
+    lean_.axes[axis].assign(samples.begin(), samples.begin() + static_cast<std::ptrdiff_t>(count));
+    highest_mps2_ = *std::ranges::max_element(lean_.axes[axis]);
   }
-  return out;
-}
+
+  [[nodiscard]] bool comes_out_right(std::size_t step) const {
+    const Variation variation = variation_of(change_, static_cast<double>(step) * step_, seed_ + step);
+    if (lean_.label == Label::must_stay_silent && too_low_to_decide(variation)) return true;
+    const Recording changed = vary(lean_, variation);
+    // Only a must_fire recording can become unusable by a change: shortened until first motion is its last sample.
+    const auto samples = static_cast<double>(changed.along(search_.spec->axis).size());
+    if (lean_.label == Label::must_fire && (samples - 1.0) / changed.sample_rate_hz < changed.first_motion_seconds) return false;
+    const PreparedRecording prepared = prepare_recording(changed, search_.spec->axis, search_.spec->board);
+    return right(judge(prepared, search_.spec->board.sample_rate_hz, replay(search_.settings, prepared.counts)).outcome);
+  }
+
+ private:
+  /// Room for the straight lines between samples and between instants.
+  static constexpr double kSpareSamples = 4.0;
+
+  /// No mean, no held level and no k of n reaches a threshold that no sample reaches; a gain needs one of its share. What is
+  /// between samples, and behind the low-pass, is no higher than the highest sample.
+  [[nodiscard]] bool too_low_to_decide(const Variation& variation) const {
+    if (variation.noise_rms_g > 0.0) return false;
+    const double rest = lean_.rest_g[static_cast<std::size_t>(search_.spec->axis)] * kStandardGravity;
+    const double highest = rest + variation.level_factor * (highest_mps2_ - rest) + variation.offset_g * kStandardGravity;
+    const std::int64_t net = std::max(0, net_of_rest(count_of(highest, search_.spec->board), search_.settings.rest_counts));
+    const bool sums = search_.settings.kind == DetectorKind::moving_mean || search_.settings.kind == DetectorKind::velocity_gain;
+    return (sums ? net * search_.settings.window_samples : net) < statistic_threshold(search_.settings);
+  }
+
+  const ToleranceSearch& search_;
+  Change change_;
+  double step_;
+  std::uint64_t seed_ = 0;
+  Recording lean_;
+  double highest_mps2_ = 0.0;
+};
 
 /// Rounded down: a tolerance is never overstated.
 std::string amount_text(const Tolerance& t) {
@@ -128,8 +140,8 @@ const char* word(Change change) {
   return kWords[static_cast<std::size_t>(change)];
 }
 
-Result<std::optional<Tolerances>> tolerances(std::span<const Recording> library, const DetectorSpec& spec,
-                                             const ToleranceSteps& steps, const std::function<bool()>& cancelled) {
+Result<ToleranceSearch> plan_tolerances(std::span<const Recording> library, const DetectorSpec& spec,
+                                        const ToleranceSteps& steps) {
   const auto positive = [](double v) { return std::isfinite(v) && v > 0.0; };
   if (!positive(steps.fraction_step) || !positive(steps.level_step_g) || !positive(steps.fraction_max) ||
       steps.fraction_max >= 1.0 || !positive(steps.level_max_g) || steps.fraction_max / steps.fraction_step > 1.0e5 ||
@@ -140,20 +152,80 @@ Result<std::optional<Tolerances>> tolerances(std::span<const Recording> library,
   if (!settings) return tl::unexpected{settings.error()};
   const auto prepared = prepare_library(library, spec.axis, spec.board);
   if (!prepared) return tl::unexpected{prepared.error()};
-  Tolerances out;
+  ToleranceSearch out{library, &spec, *settings, steps, {}};
   const auto as_recorded = replay_library(*prepared, *settings);
   for (std::size_t i = 0; i < as_recorded.size(); ++i)
     if (!right(as_recorded[i].outcome)) out.wrong_as_recorded.push_back(i);
-  if (!out.wrong_as_recorded.empty()) return std::optional{out};
-  const Subject subject{library, spec, *settings, steps};
+  return out;
+}
+
+bool concerns(Change change, Label label) {
+  switch (change) {
+    case Change::weaker_pulse:
+    case Change::shorter_stroke:
+    case Change::longer_stroke:
+      return label == Label::must_fire;
+    case Change::stronger_silent:
+    case Change::longer_silent:
+      return label == Label::must_stay_silent;
+    default:
+      return true;
+  }
+}
+
+std::size_t step_count(const ToleranceSearch& search, Change change) { return ladder(change, search.steps).count; }
+
+std::optional<std::size_t> any_wrong_step(const ToleranceSearch& search, Change change, std::size_t recording,
+                                          std::size_t up_to) {
+  if (up_to == 0) return std::nullopt;
+  const Subject subject{search, change, recording};
+  if (subject.comes_out_right(up_to)) return std::nullopt;
+  std::size_t right_at = 0, wrong_at = up_to;
+  while (wrong_at - right_at > 1) {
+    const std::size_t middle = right_at + (wrong_at - right_at) / 2;
+    (subject.comes_out_right(middle) ? right_at : wrong_at) = middle;
+  }
+  return wrong_at;
+}
+
+std::optional<std::size_t> first_wrong_step(const ToleranceSearch& search, Change change, std::size_t recording,
+                                            std::size_t up_to, const std::function<bool()>& cancelled) {
+  if (up_to == 0) return std::nullopt;
+  const Subject subject{search, change, recording};
+  for (std::size_t step = 1; step <= up_to; ++step) {
+    if (cancelled && cancelled()) return std::nullopt;
+    if (!subject.comes_out_right(step)) return step;
+  }
+  return std::nullopt;
+}
+
+Tolerance tolerance_at(const ToleranceSearch& search, Change change, std::size_t last_right) {
+  const Ladder l = ladder(change, search.steps);
+  Tolerance out{change, static_cast<double>(last_right) * l.step, std::nullopt, std::nullopt};
+  if (last_right >= l.count) return out;
+  out.fails_at = static_cast<double>(last_right + 1) * l.step;
+  for (std::size_t i = 0; i < search.library.size() && !out.binding_recording; ++i)
+    if (concerns(change, search.library[i].label) && !Subject{search, change, i}.comes_out_right(last_right + 1))
+      out.binding_recording = i;
+  return out;
+}
+
+std::optional<Tolerances> tolerances(const ToleranceSearch& search, const std::function<bool()>& cancelled) {
+  Tolerances out{search.wrong_as_recorded, {}};
+  if (!out.wrong_as_recorded.empty()) return out;
   for (std::size_t c = 0; c < kChangeCount; ++c) {
     const auto change = static_cast<Change>(c);
-    if (std::none_of(library.begin(), library.end(), [&](const Recording& r) { return concerns(change, r.label); })) continue;
-    auto found = climb(change, subject, cancelled);
-    if (!found) return std::optional<Tolerances>{};
-    out.each.push_back(*found);
+    std::size_t last_right = step_count(search, change);
+    bool any = false;
+    for (std::size_t i = 0; i < search.library.size(); ++i) {
+      if (!concerns(change, search.library[i].label)) continue;
+      any = true;
+      if (const auto wrong = first_wrong_step(search, change, i, last_right, cancelled)) last_right = *wrong - 1;
+      if (cancelled && cancelled()) return std::nullopt;
+    }
+    if (any) out.each.push_back(tolerance_at(search, change, last_right));
   }
-  return std::optional{out};
+  return out;
 }
 
 std::string sentence(const Tolerances& tolerances) {

@@ -50,11 +50,35 @@ struct ToleranceSteps {
   std::uint64_t noise_seed = 1;
 };
 
-/// Complaints: of the library, the detector, or steps that are not positive. nullopt inside: cancelled (asked once a recording
-/// and step). Cost: recordings times steps replays at most; a recording is not tried beyond what another has already failed at.
-[[nodiscard]] Result<std::optional<Tolerances>> tolerances(std::span<const Recording> library, const DetectorSpec& spec,
-                                                           const ToleranceSteps& steps = {},
-                                                           const std::function<bool()>& cancelled = {});
+/// What a search works on; `library` and `spec` must outlive it.
+struct ToleranceSearch {
+  std::span<const Recording> library;
+  const DetectorSpec* spec = nullptr;
+  DetectorSettings settings;
+  ToleranceSteps steps;
+  std::vector<std::size_t> wrong_as_recorded;  ///< if any, nothing is tolerated and there is nothing to search
+};
+/// Complaints: of the library, the detector, or steps that are not positive.
+[[nodiscard]] Result<ToleranceSearch> plan_tolerances(std::span<const Recording> library, const DetectorSpec& spec,
+                                                      const ToleranceSteps& steps = {});
+/// Whether the change is one for this label.
+[[nodiscard]] bool concerns(Change change, Label label);
+/// How many steps the change is tried for.
+[[nodiscard]] std::size_t step_count(const ToleranceSearch& search, Change change);
+
+/// A step from 1 to `up_to` at which the recording comes out wrong, found in a few looks; nothing if it comes out right at the
+/// last. Not the smallest: it tells the other recordings how far they need not be tried. Independent of any other call.
+[[nodiscard]] std::optional<std::size_t> any_wrong_step(const ToleranceSearch& search, Change change, std::size_t recording,
+                                                        std::size_t up_to);
+/// The smallest such step: every one below it is tried. Stops with nothing when cancelled. Independent of any other call.
+[[nodiscard]] std::optional<std::size_t> first_wrong_step(const ToleranceSearch& search, Change change, std::size_t recording,
+                                                          std::size_t up_to, const std::function<bool()>& cancelled = {});
+/// Every recording comes out right up to and including step `last_right`, and one wrong at the next if there is one.
+[[nodiscard]] Tolerance tolerance_at(const ToleranceSearch& search, Change change, std::size_t last_right);
+
+/// The whole search, one recording after the other: the smallest of all first wrong steps. nullopt: cancelled (asked once a
+/// recording and step). On several threads: daq/detector/tolerance_job.hpp.
+[[nodiscard]] std::optional<Tolerances> tolerances(const ToleranceSearch& search, const std::function<bool()>& cancelled = {});
 
 /// "tolerates a 23 % weaker pulse, a 31 % shorter stroke, 0.4 g offset": one sentence for a reader, without the names.
 [[nodiscard]] std::string sentence(const Tolerances& tolerances);

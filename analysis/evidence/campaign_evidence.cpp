@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <limits>
 #include <map>
 
 namespace coldstroke::analysis {
@@ -142,6 +144,20 @@ ComparedSide compared_side(std::span<const EvidenceTrial> trials, const TrialRun
     if (const auto value = value_of(trials[place], metric)) side.values.push_back(*value);
   }
   return side;
+}
+
+std::vector<std::size_t> worst_first(std::span<const EvidenceTrial> trials, const TrialRun& run, const WatchedMetric& metric) {
+  std::vector<std::size_t> places = counted_places(trials, run);
+  const auto badness = [&](std::size_t place) {
+    const EvidenceTrial& trial = trials[place];
+    const bool in_time = trial.judged && trial.result.outcome == Outcome::in_time;
+    if (!in_time) return std::numeric_limits<double>::infinity();
+    const auto value = value_of(trial, metric);
+    if (!value) return -std::numeric_limits<double>::infinity();
+    return metric.limit.side == LimitSide::lower ? -*value : *value;
+  };
+  std::ranges::stable_sort(places, std::ranges::greater{}, badness);
+  return places;
 }
 
 Result<std::vector<Outlook>> outlook(std::int64_t trials, std::int64_t failures, std::span<const std::int64_t> more_passes,

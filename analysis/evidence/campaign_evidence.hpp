@@ -80,6 +80,11 @@ struct EvidenceRequest {
 [[nodiscard]] statistics::ComparedSide compared_side(std::span<const EvidenceTrial> trials, const statistics::TrialRun& run,
                                                      const WatchedMetric& metric, std::string label);
 
+/// Places of the same trials, the worst first: not decided in time in the order they were run, then by the value, from the
+/// largest (limited from below: the smallest), last those without one.
+[[nodiscard]] std::vector<std::size_t> worst_first(std::span<const EvidenceTrial> trials, const statistics::TrialRun& run,
+                                                   const WatchedMetric& metric);
+
 /// What so many more passes would prove, after the trials and failures already counted.
 struct Outlook {
   std::int64_t more_passes = 0;

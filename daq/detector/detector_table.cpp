@@ -85,8 +85,7 @@ void parse_one(TableReader& table, DetectorTable& out, const Problems& problems,
   table.refuse_unknown();
   if (problems.empty()) {  // numbers that are each allowed may still not go together
     if (const auto settings = settings_of(spec); !settings)
-      table.complain("", "describes no detector a board can run: " + settings.error().what + " (" + settings.error().where + ")",
-                     settings.error().remedy);
+      table.pass_on("", "describes no detector a board can run", settings.error());
   }
   out.detectors.push_back(std::move(spec));
 }
@@ -94,7 +93,7 @@ void parse_one(TableReader& table, DetectorTable& out, const Problems& problems,
 }  // namespace
 
 Result<DetectorTable> parse_detector_table(std::string_view text, const std::string& source) {
-  Problems problems{source};
+  Problems problems{source, "detector table", "docs/detectors.md"};
   const auto document = parse_document(text, problems, "docs/detectors.md shows a whole table");
   if (!document) return tl::unexpected{document.error()};
   TableReader root{&*document, "", problems};

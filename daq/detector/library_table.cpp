@@ -2,12 +2,10 @@
 #include "daq/detector/library_table.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <iterator>
 
 #include "analysis/detector/synthesise.hpp"
 #include "daq/record/trace_import.hpp"
-#include "daq/record/trial_archive.hpp"
 #include "daq/setup/table_file.hpp"
 #include "daq/setup/table_reader.hpp"
 
@@ -22,27 +20,6 @@ constexpr std::size_t kMostTables = 2000;
 constexpr int kMostCopies = 10000;
 
 enum class From { csv, trial, pulse, handling, mixed, variant };
-
-/// The acceleration of a record as a recording along z.
-Result<Recording> recording_of(const analysis::TraceSet& traces, const std::string& name) {
-  const analysis::Trace* trace = find(traces, analysis::Role::vehicle_acceleration);
-  if (trace == nullptr || trace->samples.empty())
-    return complain("it holds no acceleration of the vehicle", name, "record or import one with the role acceleration");
-  if (!trace->missing.empty())
-    return complain("samples of the vehicle's acceleration are missing", name, "use another record: a gap would be made up");
-  Recording out;
-  out.name = name;
-  out.sample_rate_hz = 1.0 / trace->period_seconds;
-  out.axes[static_cast<std::size_t>(analysis::Axis::z)] = trace->samples;
-  return out;
-}
-
-struct Common {
-  std::string name;
-  std::optional<Label> label;
-  Event event = Event::other;
-  analysis::Scene scene;
-};
 
 Event parse_event(TableReader& table, Event fallback) {
   if (!table.has("event")) return fallback;
@@ -80,7 +57,7 @@ void keep(Result<Recording> made, TableReader& table, std::vector<Recording>& ou
   if (made)
     out.push_back(std::move(*made));
   else
-    table.complain("", "cannot be computed: " + made.error().what + " (" + made.error().where + ")", made.error().remedy);
+    table.pass_on("", "cannot be computed", made.error());
 }
 
 void parse_pulse(TableReader& table, std::vector<Recording>& out) {
@@ -141,7 +118,7 @@ void parse_mixed(TableReader& table, std::vector<Recording>& out) {
   table.refuse_unknown();
   if (fire < 0 || silent < 0) return;
   auto made = analysis::synthetic_library(static_cast<std::size_t>(fire), static_cast<std::size_t>(silent), scene);
-  if (!made) return table.complain("", "cannot be computed: " + made.error().what, made.error().remedy);
+  if (!made) return table.pass_on("", "cannot be computed", made.error());
   std::ranges::move(*made, std::back_inserter(out));
 }
 
@@ -163,13 +140,11 @@ void parse_csv(TableReader& table, const std::filesystem::path& folder, std::vec
   table.refuse_unknown();
   if (name.empty() || file.empty()) return;
   const auto setup = parse_setup(virtual_setup_text(), "built-in setup");
-  if (!setup) return table.complain("", "cannot be read: " + setup.error().what, setup.error().remedy);
+  if (!setup) return table.pass_on("", "cannot be read", setup.error());
   const auto imported = import_csv(folder / file, {}, *setup);
-  if (!imported)
-    return table.complain("file", "cannot be imported: " + imported.error().what + " (" + imported.error().where + ")",
-                          imported.error().remedy);
-  auto made = recording_of(imported->traces, name);
-  if (!made) return table.complain("file", "cannot serve: " + made.error().what, made.error().remedy);
+  if (!imported) return table.pass_on("file", "cannot be imported", imported.error());
+  auto made = recording_of_traces(imported->traces, name);
+  if (!made) return table.pass_on("file", "cannot serve", made.error());
   labelled.name = name;
   labelled.provenance = analysis::Provenance::imported;
   labelled.source = file;
@@ -189,7 +164,7 @@ void parse_trial(TableReader& table, const std::filesystem::path& folder, std::v
   if (campaign.empty() || number < 1) return;
   std::vector<std::string> left_out;
   auto made = recordings_of_campaign(folder / campaign, number, left_out);
-  if (!made) return table.complain("campaign", "cannot be read: " + made.error().what, made.error().remedy);
+  if (!made) return table.pass_on("campaign", "cannot be read", made.error());
   if (made->empty())
     return table.complain("trial", "cannot serve: " + (left_out.empty() ? "there is no such trial" : left_out.front()),
                           "another trial");
@@ -237,7 +212,7 @@ void parse_variant(TableReader& table, std::vector<Recording>& out) {
 
 Result<std::vector<Recording>> parse_library_table(std::string_view text, const std::string& source,
                                                    const std::filesystem::path& folder) {
-  Problems problems{source};
+  Problems problems{source, "library table", "docs/detectors.md"};
   const auto document = parse_document(text, problems, "docs/detectors.md shows a whole table");
   if (!document) return tl::unexpected{document.error()};
   TableReader root{&*document, "", problems};
@@ -268,52 +243,10 @@ Result<std::vector<Recording>> load_library_table(const std::filesystem::path& f
   return parse_library_table(*text, file.string(), std::filesystem::absolute(file).parent_path());
 }
 
-Result<std::vector<Recording>> recordings_of_campaign(const std::filesystem::path& file, std::int64_t only,
-                                                      std::vector<std::string>& left_out) {
-  auto campaign = Campaign::open_read_only(file);
-  if (!campaign) return tl::unexpected{campaign.error()};
-  const auto rows = campaign->trials();
-  if (!rows) return tl::unexpected{rows.error()};
-  std::vector<Recording> out;
-  for (const TrialRow& row : *rows) {
-    if (only != 0 && row.number != only) continue;
-    const std::string name = "trial " + std::to_string(row.number) + " of " + file.filename().string();
-    const auto setup_text = campaign->setup_text(row.number);
-    const auto setup = setup_text ? parse_setup(*setup_text, file.string()) : Result<Setup>{tl::unexpected{setup_text.error()}};
-    const auto judged = judge_trial(*campaign, row.number);
-    if (!setup || !judged) {
-      left_out.push_back(name + ": " + (setup ? judged.error().what : setup.error().what));
-      continue;
-    }
-    auto recording = recording_of(judged->traces, name);
-    const auto moved = judged->result.marks.first_motion_seconds;
-    if (!recording || (!moved && only == 0)) {
-      left_out.push_back(
-          name + ": " +
-          (recording ? "no first motion was found; if it was recorded without gas, name it in a library table with its label"
-                     : recording.error().what));
-      continue;
-    }
-    recording->provenance = row.virtual_rig ? analysis::Provenance::synthesised : analysis::Provenance::bench;
-    recording->source = name + (row.virtual_rig ? ", virtual rig" : "");
-    recording->rest_g[2] = std::cos(setup->trial.tilt_radians);
-    if (!moved) {  // whoever asked for this very trial says what it was
-      out.push_back(std::move(*recording));
-      continue;
-    }
-    const analysis::Trace& trace = *find(judged->traces, analysis::Role::vehicle_acceleration);
-    recording->label = Label::must_fire;
-    recording->event = Event::ejection;
-    recording->first_motion_seconds = *moved - trace.start_seconds;
-    recording->deadline_seconds = setup->trial.decision_deadline_seconds;
-    out.push_back(std::move(*recording));
-  }
-  return out;
-}
-
-Result<std::vector<Recording>> load_library(const std::filesystem::path& file, std::vector<std::string>& left_out) {
+Result<std::vector<Recording>> load_library(const std::filesystem::path& file, std::vector<std::string>& left_out,
+                                            const Progress& progress) {
   if (file.extension() == ".toml") return load_library_table(file);
-  return recordings_of_campaign(file, 0, left_out);
+  return library_of_campaign(file, left_out, progress);
 }
 
 }  // namespace coldstroke::daq

@@ -11,6 +11,7 @@
 
 #include "analysis/detector/recording.hpp"
 #include "analysis/result.hpp"
+#include "daq/detector/campaign_library.hpp"
 
 namespace coldstroke::daq {
 
@@ -21,15 +22,9 @@ namespace coldstroke::daq {
                                                                            const std::filesystem::path& folder);
 [[nodiscard]] Result<std::vector<analysis::Recording>> load_library_table(const std::filesystem::path& file);
 
-/// Every recorded trial of a campaign whose vehicle moved and whose acceleration was kept, as must-fire recordings; `only` 0:
-/// all, else that one, which then may be without motion: it was recorded without gas and must stay silent. Trials that cannot
-/// serve are named in `left_out`, each with its reason.
-[[nodiscard]] Result<std::vector<analysis::Recording>> recordings_of_campaign(const std::filesystem::path& campaign,
-                                                                              std::int64_t only,
-                                                                              std::vector<std::string>& left_out);
-
-/// A library table (.toml), or a campaign file with all its trials.
+/// A library table (.toml), or a campaign file with its trials and the recordings kept beside them.
 [[nodiscard]] Result<std::vector<analysis::Recording>> load_library(const std::filesystem::path& file,
-                                                                    std::vector<std::string>& left_out);
+                                                                    std::vector<std::string>& left_out,
+                                                                    const Progress& progress = {});
 
 }  // namespace coldstroke::daq

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/playback/board_claims.hpp"
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
+#include <nlohmann/json.hpp>
 #include <optional>
 
 #include "analysis/pneumatics/stroke_model.hpp"
@@ -79,6 +81,35 @@ double range_g(const wire::StreamDescription& stream) {
 }
 
 }  // namespace
+
+Result<BoardClaims> archived_claims(const std::string& identity_json) {
+  using Json = nlohmann::json;
+  const Json read = Json::parse(identity_json, nullptr, false);
+  const auto part = [](const Json& from, const char* key) { return from.is_object() ? from.value(key, Json{}) : Json{}; };
+  BoardClaims out;
+  if (const Json name = part(read, "firmware_name"); name.is_string()) out.identity.firmware_name = name.get<std::string>();
+  if (const Json settings = part(read, "detector"); settings.is_object()) {
+    for (const auto& [key, value] : settings.items())
+      if (value.is_string())
+        out.settings.push_back({static_cast<std::uint8_t>(out.settings.size()), key, value.get<std::string>()});
+  }
+  const Json streams = part(read, "streams");
+  for (const Json& stream : streams) {
+    const Json channels = part(stream, "channels"), bits = part(stream, "bits"), period = part(stream, "period_ns");
+    if (!channels.is_array() || channels.size() < 3 || !bits.is_number_unsigned() || !period.is_number_unsigned()) continue;
+    out.stream.bits = static_cast<std::uint8_t>(std::min(bits.get<std::uint64_t>(), std::uint64_t{255}));
+    out.stream.period_ns = static_cast<std::uint32_t>(std::min(period.get<std::uint64_t>(), std::uint64_t{0xFFFFFFFF}));
+    for (const Json& channel : channels) {
+      const Json scale = part(channel, "scale_hint");
+      out.stream.channels.push_back({.scale_hint = scale.is_number() ? scale.get<float>() : 0.0F});
+    }
+    break;
+  }
+  if (out.settings.empty() || out.stream.channels.empty() || out.stream.period_ns == 0)
+    return complain("the flight board did not say which detector it runs, or on which samples", "identity of the flight board",
+                    "use firmware that describes its detector and its stream (docs/wire.md)");
+  return out;
+}
 
 Result<DetectorSpec> claimed_detector(const BoardClaims& board) {
   Claims claims{board};

@@ -21,6 +21,10 @@ struct BoardClaims {
   bool operator==(const BoardClaims&) const = default;
 };
 
+/// What a board said of itself when a trial was recorded, from the JSON kept with it (docs/campaign-file.md, identity): its name,
+/// its settings, and the first stream of three axes. Complaint: it never introduced itself, or without settings or such a stream.
+[[nodiscard]] Result<BoardClaims> archived_claims(const std::string& identity_json);
+
 /// The detector that the settings describe, with the board's own rate, word and range. Keys: detector, axis, window_ms or
 /// window_samples, threshold_g or speed_mps, building_g, and where they apply required_samples, deadline_ms (0: none),
 /// filter_shift, rest_g (left out: 1 along z, 0 across). filter_ms speaks of a filter ahead of the converter, which playback does

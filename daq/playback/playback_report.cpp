@@ -68,11 +68,11 @@ Result<PlaybackReport> judge_playback(const PlaybackRun& run, const std::optiona
 
 std::string sentence(const PlaybackReport& report) {
   std::string out = std::to_string(report.played) + " of " + std::to_string(report.stimuli) + " stimuli played, " +
-                    std::to_string(report.samples_lost) + " of " + std::to_string(report.samples_sent) +
-                    " samples lost; board and replay agree in ";
-  out += report.agreeing == report.played ? "all of them."
-                                          : std::to_string(report.agreeing) + " of " + std::to_string(report.played) + ".";
-  return out;
+                    std::to_string(report.samples_lost) + " of " + std::to_string(report.samples_sent) + " samples lost; ";
+  if (report.played == 0) return out + "nothing was played whole, so nothing is compared.";
+  const bool all = report.agreeing == report.played;
+  return out + "board and replay agree in " + (all ? "all " : std::to_string(report.agreeing) + " of ") +
+         std::to_string(report.played) + " that were played.";
 }
 
 }  // namespace coldstroke::daq

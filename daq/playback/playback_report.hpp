@@ -31,7 +31,7 @@ struct PlaybackReport {
 /// Held to `held_to`, with findings "claim_differs" and "unknown_claim" where the board says otherwise of itself; without it to
 /// what the board says. Complaint: that is no detector this program knows.
 [[nodiscard]] Result<PlaybackReport> judge_playback(const PlaybackRun& run, const std::optional<analysis::DetectorSpec>& held_to);
-/// "200 stimuli played, 0 of 391000 samples lost; board and replay agree in all of them."
+/// "200 stimuli played, 0 of 391000 samples lost; board and replay agree in all 200 that were played."
 [[nodiscard]] std::string sentence(const PlaybackReport& report);
 
 }  // namespace coldstroke::daq

@@ -1,34 +1,28 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/playback/playback_run.hpp"
 
-#include <chrono>
-#include <condition_variable>
-#include <mutex>
 #include <random>
 
 #include "analysis/detector/board_counts.hpp"
 #include "analysis/pneumatics/stroke_model.hpp"
-#include "daq/link/serial_link.hpp"
+#include "daq/playback/board_talk.hpp"
 
 namespace coldstroke::daq {
 namespace {
 
-constexpr std::int64_t kStepUs = 4'000;  // twice as often as the smallest piece is played
-constexpr std::size_t kQueueMost = 1U << 20U;
-
 /// What both ways share: bytes to messages to the session and back.
-class Dialogue {
+class Dialogue : public BoardTalk {
  public:
   explicit Dialogue(const StimulusMaker& make, const PlaybackProgress& progress)
       : session_{std::random_device{}()}, make_{make}, progress_{progress} {}
 
-  void receive(std::span<const std::byte> bytes, std::int64_t now_us) {
+  void receive(std::span<const std::byte> bytes, std::int64_t now_us) override {
     std::vector<wire::Message> messages;
     decoder_.feed(bytes, messages);
     for (const wire::Message& message : messages) session_.receive(message, now_us);
   }
   /// Bytes to send; a complaint if the stimuli cannot be made.
-  Result<std::vector<std::byte>> turn(std::int64_t now_us) {
+  Result<std::vector<std::byte>> turn(std::int64_t now_us) override {
     if (session_.claims() && !made_) {
       made_ = true;
       run_.claims = *session_.claims();
@@ -45,7 +39,7 @@ class Dialogue {
     for (const wire::Message& message : session_.due(now_us)) encoder_.append(message, out);
     return out;
   }
-  [[nodiscard]] bool over() const { return session_.finished() || stopped_; }
+  [[nodiscard]] bool over() const override { return session_.finished() || stopped_; }
   Result<PlaybackRun> result(std::int64_t now_us) {
     if (!made_)
       return tl::unexpected{
@@ -68,14 +62,6 @@ class Dialogue {
   PlaybackRun run_;
   bool made_ = false, stopped_ = false;
   std::size_t told_ = SIZE_MAX;
-};
-
-/// Where the port's thread puts what came.
-struct Inbox {
-  std::mutex mutex;
-  std::condition_variable come;
-  std::vector<std::byte> bytes;
-  std::string lost;
 };
 
 }  // namespace
@@ -109,67 +95,27 @@ Result<std::vector<Stimulus>> stimuli_of(std::span<const analysis::Recording> re
 }
 
 Result<PlaybackRun> play_over_port(const PortSetup& port, const StimulusMaker& make, const PlaybackProgress& progress) {
-  Inbox inbox;
-  SerialLink::Handlers handlers;
-  handlers.received = [&inbox](HostTime, std::vector<std::byte> bytes) {
-    const std::lock_guard lock{inbox.mutex};
-    if (inbox.bytes.size() < kQueueMost) inbox.bytes.insert(inbox.bytes.end(), bytes.begin(), bytes.end());
-    inbox.come.notify_one();
-  };
-  handlers.opened = [](HostTime) {};
-  handlers.lost = [&inbox](HostTime, const QString& why) {
-    const std::lock_guard lock{inbox.mutex};
-    inbox.lost = why.toStdString();
-  };
-  SerialLink link{port, Node::flight, std::move(handlers)};
   Dialogue dialogue{make, progress};
-  const auto start = std::chrono::steady_clock::now();
-  const auto now_us = [&start] {
-    return std::chrono::duration_cast<std::chrono::microseconds>(std::chrono::steady_clock::now() - start).count();
-  };
-  while (!dialogue.over()) {
-    std::vector<std::byte> bytes;
-    {
-      std::unique_lock lock{inbox.mutex};
-      inbox.come.wait_for(lock, std::chrono::microseconds{kStepUs}, [&inbox] { return !inbox.bytes.empty(); });
-      bytes.swap(inbox.bytes);
-    }
-    dialogue.receive(bytes, now_us());
-    auto out = dialogue.turn(now_us());
-    if (!out) return tl::unexpected{out.error()};
-    if (!out->empty()) link.write(std::move(*out));
-  }
-  auto run = dialogue.result(now_us());
-  const std::lock_guard lock{inbox.mutex};
-  if (!run && !inbox.lost.empty()) return complain(inbox.lost, port.name, "check cable, power and port name");
+  const auto end = talk_over_port(port, dialogue);
+  if (!end) return tl::unexpected{end.error()};
+  auto run = dialogue.result(end->now_us);
+  if (!run && !end->port_lost.empty()) return complain(end->port_lost, port.name, "check cable, power and port name");
   return run;
 }
 
 Result<PlaybackRun> play_in_lockstep(VirtualRigProcess& rig, const StimulusMaker& make, const PlaybackProgress& progress) {
   Dialogue dialogue{make, progress};
-  std::int64_t now_us = 0;
-  while (!dialogue.over()) {
-    auto out = dialogue.turn(now_us);
-    if (!out) return tl::unexpected{out.error()};
-    LockstepRequest request;
-    request.advance_to_us = now_us + kStepUs;
-    request.bytes[static_cast<std::size_t>(Node::flight)] = std::move(*out);
-    auto reply = rig.exchange(request);
-    if (!reply) return tl::unexpected{reply.error()};
-    now_us = reply->now_us;
-    for (const auto& chunk : reply->chunks)
-      if (chunk.node == Node::flight) dialogue.receive(chunk.stamped.bytes, now_us);
-  }
-  return dialogue.result(now_us);
+  const auto end = talk_in_lockstep(rig, dialogue);
+  if (!end) return tl::unexpected{end.error()};
+  return dialogue.result(end->now_us);
 }
 
 Result<PlaybackRun> play_to_virtual_board(const VirtualRigOptions& options, bool simulated_time, const StimulusMaker& make,
                                           const PlaybackProgress& progress, const VirtualRigProgram& program) {
-  auto rig =
-      simulated_time ? VirtualRigProcess::start_lockstep(options, program) : VirtualRigProcess::start_real_time(options, program);
-  if (!rig) return tl::unexpected{rig.error()};
-  constexpr int kAnyBaud = 921600;  // a pseudo-terminal has none
-  return simulated_time ? play_in_lockstep(*rig, make, progress) : play_over_port({rig->flight_port(), kAnyBaud}, make, progress);
+  Dialogue dialogue{make, progress};
+  const auto end = talk_to_virtual_board(options, simulated_time, dialogue, program);
+  if (!end) return tl::unexpected{end.error()};
+  return dialogue.result(end->now_us);
 }
 
 }  // namespace coldstroke::daq

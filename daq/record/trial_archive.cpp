@@ -277,6 +277,7 @@ Result<JudgedTrial> judge(const Campaign& campaign, std::int64_t trial, const Se
   auto traces = traces_with(campaign, trial, setup, log);
   if (!traces) return tl::unexpected{traces.error()};
   JudgedTrial out;
+  out.setup = setup.trial;
   out.traces = std::move(traces->traces);
   out.notes = std::move(traces->notes);
   out.result = analysis::analyse(out.traces, setup.trial);

@@ -31,6 +31,7 @@ struct DecodedTrial {
 
 /// decode + analyse for one archived trial, with the setup stored in it and the calibrations corrected since.
 struct JudgedTrial {
+  analysis::TrialSetup setup;  ///< judged with
   analysis::TraceSet traces;
   analysis::TrialResult result;
   std::vector<std::string> notes;

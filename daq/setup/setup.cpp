@@ -192,7 +192,7 @@ std::string channel_names(const std::vector<ChannelSetup>& channels) {
 
 namespace {
 
-constexpr const char* kShown = "docs/setup.md shows a complete one";
+constexpr const char *kKind = "setup", *kExplained = "docs/setup.md", *kShown = "docs/setup.md shows a complete one";
 
 /// A calibration file's text, behind the setup's own.
 struct Appended {
@@ -207,7 +207,7 @@ std::string joined_text(std::string own, const std::string& appended) {
 unsigned lines_in(std::string_view text) { return static_cast<unsigned>(std::ranges::count(text, '\n')); }
 
 Result<Setup> parse(std::string_view own, const std::string& source, const std::optional<Appended>& appended) {
-  Problems problems{source};
+  Problems problems{source, kKind, kExplained};
   std::string text{own};
   if (appended) {
     text = joined_text(std::move(text), {});
@@ -260,7 +260,7 @@ Result<std::string> text_of(const std::filesystem::path& file, const std::string
 /// The calibration file that a setup's text names, beside the setup; nothing if it names none or is no TOML, which parsing
 /// reports.
 std::filesystem::path named_calibration_file(const std::string& text, const std::filesystem::path& setup_file) {
-  const auto document = parse_document(text, Problems{setup_file.string()}, kShown);
+  const auto document = parse_document(text, Problems{setup_file.string(), kKind, kExplained}, kShown);
   if (!document) return {};
   const std::string name = (*document)["rig"]["calibration_file"].value_or(std::string{});
   return name.empty() ? std::filesystem::path{} : setup_file.parent_path() / name;
@@ -268,7 +268,7 @@ std::filesystem::path named_calibration_file(const std::string& text, const std:
 
 /// Alone it must be TOML that holds nothing but [[calibration]]: it may not say anything else of the rig.
 Result<void> only_calibrations(const Appended& file) {
-  const Problems problems{file.source};
+  const Problems problems{file.source, "calibration file", kExplained};
   const auto document = parse_document(file.text, problems, kShown);
   if (!document) return tl::unexpected{document.error()};
   for (const auto& [key, value] : *document)

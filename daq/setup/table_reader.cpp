@@ -2,6 +2,7 @@
 #include "daq/setup/table_reader.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <chrono>
 #include <cmath>
 #include <limits>
@@ -129,18 +130,17 @@ std::string Problems::place(unsigned line) const {
   return (in_appended ? appended_ : source_) + ", line " + std::to_string(in_appended ? line - first_appended_line_ + 1 : line);
 }
 
-void Problems::add(unsigned line, const std::string& key, const std::string& what, const std::string& allowed) {
+void Problems::add(unsigned line, const std::string& key, const std::string& what, const std::string& advice) {
   std::string where = place(line);
   if (!key.empty()) where += ", key " + key;
-  found_.push_back({std::move(where), what, allowed});
+  found_.push_back({std::move(where), what, advice});
 }
 
 Complaint Problems::complaint() const {
-  if (found_.size() == 1) return {found_[0].what, found_[0].where, "Allowed: " + found_[0].allowed + "."};
-  std::string all = std::to_string(found_.size()) + " problems in the setup:";
-  for (const Problem& problem : found_)
-    all += "\n  " + problem.where + ": " + problem.what + ". Allowed: " + problem.allowed + ".";
-  return {all, source_, "Correct these lines; docs/setup.md explains every key."};
+  if (found_.size() == 1) return {found_[0].what, found_[0].where, found_[0].advice};
+  std::string all = std::to_string(found_.size()) + " problems in the " + kind_ + ":";
+  for (const Problem& problem : found_) all += "\n  " + problem.where + ": " + problem.what + ". " + problem.advice;
+  return {all, source_, "Correct these lines; " + explained_ + " explains every key."};
 }
 
 TableReader::TableReader(const toml::table* table, std::string path, Problems& problems)
@@ -158,10 +158,23 @@ const toml::node* TableReader::find(std::string_view key) {
 bool TableReader::has(std::string_view key) { return find(key) != nullptr; }
 
 void TableReader::complain(std::string_view key, const std::string& what, const std::string& allowed) {
+  add(key, what, "Allowed: " + allowed + ".");
+}
+
+void TableReader::pass_on(std::string_view key, const std::string& outcome, const Complaint& cause) {
+  std::string what = outcome + ": " + cause.what, advice = cause.remedy;
+  if (what.ends_with('.')) what.pop_back();
+  if (!cause.where.empty()) what += " (" + cause.where + ")";
+  if (!advice.ends_with('.')) advice += '.';
+  advice.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(advice.front())));
+  add(key, what, advice);
+}
+
+void TableReader::add(std::string_view key, const std::string& what, const std::string& advice) {
   if (table_ == nullptr) return;
   const toml::node* node = key.empty() ? nullptr : table_->get(key);
   problems_->add((node != nullptr ? *node : static_cast<const toml::node&>(*table_)).source().begin.line, full(key), what,
-                 allowed);
+                 advice);
 }
 
 double TableReader::number(std::string_view key, Bounds bounds, std::optional<double> fallback) {

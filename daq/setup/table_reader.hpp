@@ -20,22 +20,24 @@ namespace coldstroke::daq {
 /// Everything found wrong with one file.
 class Problems {
  public:
-  explicit Problems(std::string source) : source_{std::move(source)} {}
+  /// `kind` and `explained`: what the file is and the document on its keys: "setup", "docs/setup.md".
+  Problems(std::string source, std::string kind, std::string explained)
+      : source_{std::move(source)}, kind_{std::move(kind)}, explained_{std::move(explained)} {}
   /// Lines from `first_line` on come from another file, `source`, and count from 1 there.
   void appended(unsigned first_line, std::string source) { first_appended_line_ = first_line, appended_ = std::move(source); }
   /// "FILE, line N"
   [[nodiscard]] std::string place(unsigned line) const;
-  /// `line` 0: no line known. `allowed` is a sentence without its full stop.
-  void add(unsigned line, const std::string& key, const std::string& what, const std::string& allowed);
+  /// `line` 0: no line known. `what` is without, `advice` with its full stop.
+  void add(unsigned line, const std::string& key, const std::string& what, const std::string& advice);
   [[nodiscard]] bool empty() const { return found_.empty(); }
   /// One problem becomes one complaint; several are listed line by line in `what`.
   [[nodiscard]] Complaint complaint() const;
 
  private:
   struct Problem {
-    std::string where, what, allowed;
+    std::string where, what, advice;
   };
-  std::string source_, appended_;
+  std::string source_, kind_, explained_, appended_;
   unsigned first_appended_line_ = 0;  ///< 0: nothing is appended
   std::vector<Problem> found_;
 };
@@ -85,11 +87,15 @@ class TableReader {
   /// Array of tables, `least` of them at least; `path` of each counts from 1: "channel[1]".
   std::vector<TableReader> tables(std::string_view key, std::size_t least, std::size_t most);
 
+  /// `allowed` is a sentence without its full stop.
   void complain(std::string_view key, const std::string& what, const std::string& allowed);
+  /// What the key asks for met a complaint of its own; `outcome`: "cannot be read".
+  void pass_on(std::string_view key, const std::string& outcome, const Complaint& cause);
   /// Reports every key of the table that nobody asked for. Call last.
   void refuse_unknown();
 
  private:
+  void add(std::string_view key, const std::string& what, const std::string& advice);
   const toml::node* find(std::string_view key);
   std::string full(std::string_view key) const;
   void wrong_word(std::string_view key, const std::string& word, const std::vector<std::string>& allowed);

@@ -65,6 +65,7 @@ void add_export(CLI::App& app, Exit& exit);
 void add_import(CLI::App& app, Exit& exit);
 void add_detector(CLI::App& app, Exit& exit);
 void add_detector_playback(CLI::App& group, Exit& exit);  ///< below "detector"
+void add_detector_library(CLI::App& group, Exit& exit);   ///< below "detector": library, keep, record
 void add_foreign_detector(CLI::App& app, Exit& exit);     ///< not listed: this program starts itself with it
 void add_charge(CLI::App& app, Exit& exit);
 void add_climb(CLI::App& app, Exit& exit);

@@ -7,7 +7,6 @@
 
 #include "analysis/detector/agreement.hpp"
 #include "analysis/detector/recommendation.hpp"
-#include "analysis/detector/tolerance.hpp"
 #include "daq/detector/foreign_detector.hpp"
 #include "daq/detector/map_job.hpp"
 #include "gui/commands/command.hpp"
@@ -66,13 +65,9 @@ Exit replay(const Arguments& arguments) {
   if (!foreign) return complained(foreign.error());
   if (!*foreign) exit = Exit::failed;
   if (!arguments.tolerances) return exit;
-  for (const auto& spec : table->detectors) {
-    const auto found = tolerances(*library, spec, {}, stop_asked);
-    if (!found) return complained(found.error());
-    if (!*found) return Exit::not_judged;
-    std::cout << spec.name << ": " << sentence(**found) << '\n';
-  }
-  return exit;
+  const auto printed = print_tolerances(std::cout, *library, table->detectors);
+  if (!printed) return complained(printed.error());
+  return *printed ? exit : Exit::not_judged;
 }
 
 /// "threshold=0.25:15:60": parameter, smallest, largest, how many.
@@ -193,9 +188,7 @@ Exit compare(const Arguments& arguments) {
 
 void common(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
   verb->add_option("table", arguments->table, "Detector table, TOML (docs/detectors.md)")->required()->check(CLI::ExistingFile);
-  verb->add_option("library", arguments->library, "Library table (.toml), or a campaign file: its trials must fire")
-      ->required()
-      ->check(CLI::ExistingFile);
+  verb->add_option("library", arguments->library, std::string{kLibraryWords})->required()->check(CLI::ExistingFile);
   verb->footer(std::string{kExitCodes});
 }
 
@@ -274,6 +267,7 @@ void add_detector(CLI::App& app, Exit& exit) {
   comparisons->callback([arguments, &exit] { exit = compare(*arguments); });
 
   add_detector_playback(*group, exit);
+  add_detector_library(*group, exit);
 }
 
 void add_foreign_detector(CLI::App& app, Exit& exit) {

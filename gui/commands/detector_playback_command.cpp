@@ -85,7 +85,7 @@ void add_detector_playback(CLI::App& group, Exit& exit) {
   auto arguments = std::make_shared<Arguments>();
   CLI::App* verb = group.add_subcommand(
       "playback", "Play recordings to the flight board's own detector; its firing channels must be open or on their dummy loads");
-  verb->add_option("library", arguments->library, "Library table (.toml) or campaign file")->required()->check(CLI::ExistingFile);
+  verb->add_option("library", arguments->library, std::string{kLibraryWords})->required()->check(CLI::ExistingFile);
   auto* port = verb->add_option("--port", arguments->port, "Port of the flight board");
   verb->add_option("--baud", arguments->baud, "Its rate")->check(CLI::Range(9600, 12000000))->capture_default_str();
   auto* rig = verb->add_flag("--virtual", arguments->virtual_rig, "The virtual rig's flight board behind a pseudo-terminal");

@@ -7,6 +7,10 @@
 #include <iostream>
 
 #include "daq/detector/library_table.hpp"
+#include "daq/detector/tolerance_job.hpp"
+#include "gui/commands/command.hpp"
+#include "gui/commands/progress_line.hpp"
+#include "gui/report/figures.hpp"
 #include "gui/window/detector/detector_words.hpp"
 #include "gui/window/detector/map_drawing.hpp"
 
@@ -32,9 +36,30 @@ std::string milliseconds(const std::optional<double>& seconds) {
 
 Result<std::vector<analysis::Recording>> read_library(const std::string& file) {
   std::vector<std::string> left_out;
-  auto library = daq::load_library(file, left_out);
+  auto library = daq::load_library(file, left_out, progress_line("reading"));
   for (const std::string& line : left_out) std::cerr << "left out: " << line << '\n';
   return library;
+}
+
+void print_library(std::ostream& out, std::span<const analysis::Recording> library) {
+  std::size_t widest = 9, fire = 0;
+  for (const auto& recording : library) widest = std::max(widest, recording.name.size());
+  const int name = static_cast<int>(widest) + 2;
+  out << std::left << std::setw(name) << "recording" << std::setw(18) << "label" << std::setw(14) << "event" << std::right
+      << std::setw(10) << "seconds" << std::setw(10) << "Hz"
+      << "  from\n";
+  for (const auto& recording : library) {
+    const auto samples = recording.along(analysis::Axis::z).size();
+    fire += recording.label == analysis::Label::must_fire ? 1 : 0;
+    out << std::left << std::setw(name) << recording.name << std::setw(18) << word(recording.label) << std::setw(14)
+        << word(recording.event) << std::right << std::setw(10)
+        << decimal(static_cast<double>(samples) / recording.sample_rate_hz, 3) << std::setw(10)
+        << decimal(recording.sample_rate_hz, 1) << "  " << word(recording.provenance);
+    if (!recording.source.empty()) out << ": " << recording.source;
+    for (const auto& parameter : recording.parameters) out << ", " << parameter.name << ' ' << significant(parameter.value, 4);
+    out << '\n';
+  }
+  out << library.size() << " recordings: " << fire << " must fire, " << library.size() - fire << " must stay silent\n";
 }
 
 void print_side_by_side(std::ostream& out, std::span<const analysis::DetectorLine> lines,
@@ -83,6 +108,23 @@ Json side_by_side_json(std::span<const analysis::DetectorLine> lines, std::span<
     out["detectors"].push_back(std::move(one));
   }
   return out;
+}
+
+Result<bool> print_tolerances(std::ostream& out, std::span<const analysis::Recording> library,
+                              std::span<const analysis::DetectorSpec> detectors) {
+  for (const auto& spec : detectors) {
+    const auto search = plan_tolerances(library, spec);
+    if (!search) return tl::unexpected{search.error()};
+    const auto progress = [&spec, told = std::size_t{0}](std::size_t done, std::size_t of) mutable {
+      if (10 * done / of == told) return;
+      told = 10 * done / of;
+      std::cerr << spec.name << ": " << 10 * told << " % of the tolerances\n";
+    };
+    const auto found = daq::compute_tolerances(*search, 0, progress, stop_asked);
+    if (!found) return false;
+    out << spec.name << ": " << sentence(*found) << '\n';
+  }
+  return true;
 }
 
 bool print_foreign_line(std::ostream& out, const std::string& name, const analysis::PreparedLibrary& library,

@@ -9,7 +9,9 @@
 #include "daq/record/campaign.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/progress_line.hpp"
+#include "gui/report/comparison_sheet.hpp"
 #include "gui/report/evidence_words.hpp"
+#include "gui/report/html_report.hpp"
 #include "gui/report/metric_figure.hpp"
 
 namespace coldstroke::gui {
@@ -62,12 +64,15 @@ Result<void> print_outlook(const std::string& file) {
   return {};
 }
 
-Result<void> print_comparison(const ComparisonWish& wish) {
+Result<void> print_comparison(const ComparisonWish& wish, const std::string& html) {
   const auto compared = compare_campaigns(wish, progress_line("weighing"));
   if (!compared) return tl::unexpected{compared.error()};
-  std::cout << compared->sentence << '\n';
-  for (const std::string& line : compared->numbers) std::cout << "  " << line << '\n';
-  return {};
+  std::cout << compared->answer.sentence << '\n';
+  for (const std::string& line : lines_under(*compared)) std::cout << "  " << line << '\n';
+  if (html.empty()) return {};
+  const auto sheet = comparison_sheet(*compared);
+  if (!sheet) return tl::unexpected{sheet.error()};
+  return write_report(html, sheet_html(*sheet));
 }
 
 Result<void> print_weighed(const std::string& file) {
@@ -128,6 +133,7 @@ void add_weigh(CLI::App& app, Exit& exit) {
 
 void add_compare(CLI::App& app, Exit& exit) {
   auto wish = std::make_shared<ComparisonWish>();
+  auto html = std::make_shared<std::string>();
   CLI::App* verb = app.add_subcommand("compare", "Compare two campaigns, or the last two configurations of one");
   verb->add_option("first", wish->first, "Campaign file")->required()->check(CLI::ExistingFile);
   verb->add_option("second", wish->second, "Campaign file; without it the last two configurations of the first")
@@ -136,8 +142,9 @@ void add_compare(CLI::App& app, Exit& exit) {
   verb->add_option("--margin", wish->margin,
                    "A shift of at most this is of no consequence, in the shown unit (ms, g, m/s); fixed before the trials")
       ->check(CLI::PositiveNumber);
+  verb->add_option("--to", *html, "Also write it as one HTML file, with the traces of the worst trials");
   verb->footer(std::string{kExitCodes});
-  verb->callback([wish, &exit] { exit = finish(print_comparison(*wish)); });
+  verb->callback([wish, html, &exit] { exit = finish(print_comparison(*wish, *html)); });
 }
 
 void add_void(CLI::App& app, Exit& exit) {

@@ -6,7 +6,7 @@
 #include "daq/setup/flight_configuration.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/progress_line.hpp"
-#include "gui/report/sheet_source.hpp"
+#include "gui/window/detector/sheet_map.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -32,7 +32,7 @@ Exit sheet(const Arguments& arguments) {
     }
     request.intended = std::move(*intended);
   }
-  const auto input = read_sheet(arguments.campaign, request, progress_line("weighing"));
+  const auto input = read_mapped_sheet(arguments.campaign, request, progress_line("weighing"));
   if (!input) {
     print_complaint(input.error());
     return Exit::bad_input;

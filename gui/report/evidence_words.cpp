@@ -7,42 +7,6 @@
 #include "gui/report/figures.hpp"
 
 namespace coldstroke::gui {
-namespace {
-
-using analysis::statistics::ComparedSide;
-using analysis::statistics::TrialRun;
-
-/// One run of the count, as a side of a comparison.
-ComparedSide side(const WeighedCampaign& campaign, const TrialRun& run, const analysis::WatchedMetric& metric,
-                  const std::string& before) {
-  const auto& trials = campaign.trials;
-  return analysis::compared_side(trials, run, metric,
-                                 before + "trials " + trials[run.first].record.name + " to " + trials[run.last].record.name);
-}
-
-using Sides = std::pair<ComparedSide, ComparedSide>;
-
-Result<Sides> sides(const ComparisonWish& wish, const analysis::WatchedMetric& metric, const daq::Progress& progress) {
-  const auto first = read_weighed(wish.first, progress);
-  if (!first) return tl::unexpected{first.error()};
-  const auto& runs = first->evidence.count.runs;
-  if (wish.second.empty()) {
-    if (runs.size() < 2)
-      return complain("The campaign holds one configuration only.", wish.first.string(),
-                      "Name a second campaign to compare with.");
-    return Sides{side(*first, runs[runs.size() - 2], metric, ""), side(*first, runs.back(), metric, "")};
-  }
-  const auto second = read_weighed(wish.second, progress);
-  if (!second) return tl::unexpected{second.error()};
-  const auto& others = second->evidence.count.runs;
-  if (runs.empty() || others.empty())
-    return complain("A campaign without a trial cannot be compared.", (runs.empty() ? wish.first : wish.second).string(),
-                    "Run trials first.");
-  return Sides{side(*first, runs.back(), metric, "first: "), side(*second, others.back(), metric, "second: ")};
-}
-
-}  // namespace
-
 Result<WeighedCampaign> read_weighed(const std::filesystem::path& file, const daq::Progress& progress) {
   const auto campaign = daq::Campaign::open_read_only(file);
   if (!campaign) return tl::unexpected{campaign.error()};
@@ -85,7 +49,7 @@ Result<SheetTable> outlook_table(const analysis::CampaignEvidence& weighed) {
   constexpr std::array kConfidences{0.90, 0.95};
   SheetTable table{{"more passes", "shown at 90 %", "shown at 95 %"}, {1.0, 1.0, 1.0}, {}};
   if (weighed.count.runs.empty()) return table;
-  const TrialRun& run = weighed.count.runs.back();
+  const analysis::statistics::TrialRun& run = weighed.count.runs.back();
   const std::span more{kMore};
   const auto rows = analysis::outlook(run.judged(), run.fails, run.judged() == 0 ? more.subspan(1) : more, kConfidences);
   if (!rows) return tl::unexpected{rows.error()};
@@ -93,20 +57,6 @@ Result<SheetTable> outlook_table(const analysis::CampaignEvidence& weighed) {
     table.rows.push_back(
         {std::to_string(row.more_passes), bound_text(row.bounds[0].at_least), bound_text(row.bounds[1].at_least)});
   return table;
-}
-
-Result<analysis::statistics::Comparison> compare_campaigns(const ComparisonWish& wish, const daq::Progress& progress) {
-  const MetricWords* words = metric_words(wish.metric);
-  if (words == nullptr)
-    return complain("There is no metric \"" + wish.metric + "\".", "the metric to compare by",
-                    "See docs/methods.md for their names.");
-  const auto both = sides(wish, {wish.metric, words->per_unit, {}}, progress);
-  if (!both) return tl::unexpected{both.error()};
-  analysis::statistics::ComparisonRequest request;
-  request.quantity = words->title;
-  request.unit = words->unit;
-  if (wish.margin > 0.0) request.margin = wish.margin;
-  return compare_configurations(both->first, both->second, request);
 }
 
 Result<Verification> verify_campaign(const std::filesystem::path& file, const std::string& head, const daq::Progress& progress) {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What verbs and page say of a campaign as evidence, thought out once: plans, outlook, comparison, integrity.
+// What verbs and page say of a campaign as evidence, thought out once: plans, outlook, integrity.
 #pragma once
 
 #include <filesystem>
@@ -31,15 +31,6 @@ struct PlanWish {
 
 /// What so many more passes in a row would show after the trials already counted; no row before the first trial.
 [[nodiscard]] Result<SheetTable> outlook_table(const analysis::CampaignEvidence& weighed);
-
-struct ComparisonWish {
-  std::filesystem::path first, second;  ///< no second: the last two configurations of the first
-  std::string metric = "detector_latency_seconds";
-  double margin = 0.0;  ///< in the metric's shown unit; a shift of at most this is of no consequence; 0: sameness is not tested
-};
-/// Two files: their present runs. Complains about an unknown metric and where there is nothing to compare with.
-[[nodiscard]] Result<analysis::statistics::Comparison> compare_campaigns(const ComparisonWish& wish,
-                                                                         const daq::Progress& progress = {});
 
 struct Verification {
   daq::IntegrityReport report;

@@ -24,26 +24,30 @@ std::string path_of(const std::vector<Point>& points) {
   return path;
 }
 
-std::string stroke(const std::string& path, Ink ink, double thickness, bool dashed, std::string_view kind) {
-  return "<path" + (kind.empty() ? std::string{} : " class=\"" + std::string{kind} + "\"") + " fill=\"none\" stroke=\"" +
-         colour(ink) + "\" stroke-width=\"" + number(thickness) + "\"" + (dashed ? " stroke-dasharray=\"7 3\"" : "") + " d=\"" +
-         path + "\"/>\n";
+std::string painted(const std::string& paint, Ink ink) { return paint.empty() ? colour(ink) : paint; }
+
+std::string stroke(const std::string& path, const std::string& paint, double thickness, bool dashed, std::string_view kind) {
+  return "<path" + (kind.empty() ? std::string{} : " class=\"" + std::string{kind} + "\"") + " fill=\"none\" stroke=\"" + paint +
+         "\" stroke-width=\"" + number(thickness) + "\"" + (dashed ? " stroke-dasharray=\"7 3\"" : "") + " d=\"" + path +
+         "\"/>\n";
 }
 
 struct SvgWriter {
   std::string text;
   void operator()(const FigureLine& line) {
-    text += stroke(path_of(line.points), line.ink, line.thickness, line.dashed, line.kind);
+    text += stroke(path_of(line.points), painted(line.paint, line.ink), line.thickness, line.dashed, line.kind);
   }
   void operator()(const FigureBox& box) {
-    text += "<rect fill=\"" + std::string{colour(box.ink)} + "\" fill-opacity=\"" + decimal(box.opacity, 2) + "\" x=\"" +
+    text += "<rect fill=\"" + painted(box.paint, box.ink) + "\" fill-opacity=\"" + decimal(box.opacity, 2) + "\" x=\"" +
             number(box.x) + "\" y=\"" + number(box.y) + "\" width=\"" + number(box.width) + "\" height=\"" + number(box.height) +
             "\"/>\n";
   }
   void operator()(const FigureWords& words) {
     const char* anchor = words.anchor == Anchor::start ? "start" : words.anchor == Anchor::middle ? "middle" : "end";
     text += "<text x=\"" + number(words.x) + "\" y=\"" + number(words.y) + "\" text-anchor=\"" + anchor + "\" fill=\"" +
-            colour(words.ink) + "\"" + (words.bold ? " font-weight=\"bold\"" : "") + ">" + escaped(words.text) + "</text>\n";
+            painted(words.paint, words.ink) + "\"" +
+            (words.size == kFigureFontSize ? "" : " font-size=\"" + number(words.size) + "\"") +
+            (words.bold ? " font-weight=\"bold\"" : "") + ">" + escaped(words.text) + "</text>\n";
   }
   void operator()(const FigureDot& dot) {
     const auto at = [&](double dx, double dy) { return number(dot.x + dx) + " " + number(dot.y + dy); };
@@ -53,11 +57,12 @@ struct SvgWriter {
     if (dot.verdict == "pass")
       circle(3.5, "fill=\"#1E2329\"");
     else if (dot.verdict == "fail")
-      text += stroke("M" + at(-5, -5) + "L" + at(5, 5) + "M" + at(-5, 5) + "L" + at(5, -5), Ink::danger, 2.2, false, "");
+      text += stroke("M" + at(-5, -5) + "L" + at(5, 5) + "M" + at(-5, 5) + "L" + at(5, -5), colour(Ink::danger), 2.2, false, "");
     else if (dot.verdict == "void")
-      text += stroke("M" + at(-4, -4) + "L" + at(4, -4) + "L" + at(4, 4) + "L" + at(-4, 4) + "Z", Ink::ink, 1.4, false, "");
+      text +=
+          stroke("M" + at(-4, -4) + "L" + at(4, -4) + "L" + at(4, 4) + "L" + at(-4, 4) + "Z", colour(Ink::ink), 1.4, false, "");
     else
-      text += stroke("M" + at(-4, 0) + "L" + at(4, 0), Ink::muted, 2.0, false, "");
+      text += stroke("M" + at(-4, 0) + "L" + at(4, 0), colour(Ink::muted), 2.0, false, "");
     if (dot.flagged) circle(8.0, "fill=\"none\" stroke=\"#B3231B\" stroke-width=\"1.4\"");
   }
 };

@@ -25,12 +25,15 @@ struct FigureLine {
   double thickness = 1.0;
   bool dashed = false;
   const char* kind = "";  ///< class in the SVG: "trace", "grid", "mark"
+  std::string paint{};    ///< "#RRGGBB" in place of the ink's colour
 };
 struct FigureBox {
   double x = 0.0, y = 0.0, width = 0.0, height = 0.0;
   Ink ink = Ink::grid;
   double opacity = 1.0;
+  std::string paint{};
 };
+inline constexpr double kFigureFontSize = 12.0;  ///< in the figure's units
 enum class Anchor { start, middle, end };
 struct FigureWords {
   double x = 0.0, y = 0.0;  ///< on the baseline
@@ -38,6 +41,8 @@ struct FigureWords {
   Anchor anchor = Anchor::start;
   bool bold = false;
   Ink ink = Ink::ink;
+  double size = kFigureFontSize;
+  std::string paint{};
 };
 /// A trial as a mark: its shape says the verdict.
 struct FigureDot {
@@ -55,8 +60,6 @@ struct Figure {
             const char* kind = "");
   void words(double x, double y, std::string text, Anchor anchor = Anchor::start, bool bold = false, Ink ink = Ink::ink);
 };
-
-inline constexpr double kFigureFontSize = 12.0;  ///< in the figure's units
 
 /// Text safe inside HTML and SVG, attributes included.
 [[nodiscard]] std::string escaped(std::string_view text);

@@ -13,7 +13,7 @@ class Brush {
   Brush(QPainter& painter, const FigureColour& colour_of) : painter_{painter}, colour_of_{colour_of} {}
 
   void operator()(const FigureLine& line) {
-    QPen pen{colour_of_(line.ink), line.thickness};
+    QPen pen{colour(line.paint, line.ink), line.thickness};
     if (line.dashed) pen.setDashPattern({5.0, 3.0});
     pen.setJoinStyle(Qt::RoundJoin);
     painter_.setPen(pen);
@@ -31,12 +31,12 @@ class Brush {
     flush();
   }
   void operator()(const FigureBox& box) {
-    QColor fill = colour_of_(box.ink);
+    QColor fill = colour(box.paint, box.ink);
     fill.setAlphaF(static_cast<float>(box.opacity));
     painter_.fillRect(QRectF{box.x, box.y, box.width, box.height}, fill);
   }
   void operator()(const FigureWords& words) {
-    const QFont font = word_font(kFigureFontSize, words.bold);
+    const QFont font = word_font(words.size, words.bold);
     const QString line = QString::fromStdString(words.text);
     const double wide = QFontMetricsF{font}.horizontalAdvance(line) / kWordScale;
     const double back = words.anchor == Anchor::start ? 0.0 : words.anchor == Anchor::middle ? 0.5 * wide : wide;
@@ -44,7 +44,7 @@ class Brush {
     painter_.translate(words.x - back, words.y);
     painter_.scale(1.0 / kWordScale, 1.0 / kWordScale);
     painter_.setFont(font);
-    painter_.setPen(colour_of_(words.ink));
+    painter_.setPen(colour(words.paint, words.ink));
     painter_.drawText(QPointF{0, 0}, line);
     painter_.restore();
   }
@@ -73,6 +73,10 @@ class Brush {
   }
 
  private:
+  [[nodiscard]] QColor colour(const std::string& paint, Ink ink) const {
+    return paint.empty() ? colour_of_(ink) : QColor{QString::fromStdString(paint)};
+  }
+
   QPainter& painter_;
   const FigureColour& colour_of_;
 };

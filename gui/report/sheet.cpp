@@ -54,6 +54,7 @@ class Writer {
     every_trial();
     distributions();
     worst();
+    if (in_.map) operating_map();
     departures();
     if (in_.handover) handover();
     cautions();
@@ -83,6 +84,7 @@ class Writer {
   void every_trial();
   void distributions();
   void worst();
+  void operating_map();
   void departures();
   void handover();
   void cautions();
@@ -240,9 +242,20 @@ void Writer::worst() {
   if (!in_.worst) return text("No judged trial has traces.", TextTone::muted);
   const ReportTrial& trial = *in_.worst;
   text("Trial " + std::to_string(trial.row.number) + ": " + in_.worst_why + ". " + verdict_sentence(trial));
-  if (stacking_order(trial.traces).empty()) return;
-  sheet_.blocks.emplace_back(traces_figure(trial.traces, trial.result.marks, stroke_stretch(trial.traces, trial.result.marks),
-                                           "stacked traces of trial " + std::to_string(trial.row.number)));
+  if (auto figure = stroke_figure(trial)) sheet_.blocks.emplace_back(std::move(*figure));
+}
+
+void Writer::operating_map() {
+  heading("Operating map of the board's own detector");
+  const SheetMap& map = *in_.map;
+  text("Replayed over the library in this campaign: " + map.library + ".");
+  if (!map.figure) return text("No map: " + map.why_not + ".", TextTone::muted);
+  text(map.present);
+  sheet_.blocks.emplace_back(*map.figure);
+  text(map.region);
+  list(map.findings);
+  text("A replay is arithmetic on recordings: it does not show that the board runs what it says, nor what was not recorded.",
+       TextTone::muted);
 }
 
 void Writer::departures() {
@@ -280,6 +293,12 @@ void Writer::cautions() {
 }
 
 }  // namespace
+
+std::optional<Figure> stroke_figure(const ReportTrial& trial) {
+  if (stacking_order(trial.traces).empty()) return std::nullopt;
+  return traces_figure(trial.traces, trial.result.marks, stroke_stretch(trial.traces, trial.result.marks),
+                       "stacked traces of trial " + std::to_string(trial.row.number));
+}
 
 std::optional<std::size_t> worst_trial(const SheetInput& input, std::string& why) {
   std::optional<std::size_t> worst;

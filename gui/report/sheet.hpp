@@ -47,6 +47,16 @@ struct Sheet {
   std::vector<SheetBlock> blocks;
 };
 
+/// The operating map of the board's own detector over the campaign's library.
+struct SheetMap {
+  std::string library;                ///< "12 recordings must fire, 40 must stay silent"
+  std::string why_not;                ///< no map, for this reason; the rest is then empty
+  std::optional<Figure> figure;       ///< present setting marked
+  std::string present;                ///< what became of the library under it
+  std::string region;                 ///< the robust region in one sentence
+  std::vector<std::string> findings;  ///< about the library, and what was left out of it
+};
+
 /// Everything that a sheet is made from.
 struct SheetInput {
   std::string campaign_name, campaign_file, program_version, written_utc;
@@ -59,8 +69,12 @@ struct SheetInput {
   std::vector<std::string> bypasses;          ///< sentences, each with its trial
   std::optional<ReportTrial> worst;           ///< with traces
   std::string worst_why;
+  std::optional<SheetMap> map;                 ///< if the campaign holds recordings to weigh a detector against
   std::optional<analysis::Handover> handover;  ///< with a flight configuration
 };
+
+/// The stacked traces around the stroke; nothing if the trial has none.
+[[nodiscard]] std::optional<Figure> stroke_figure(const ReportTrial& trial);
 
 /// The place in `trials` of the trial whose traces are worth the page: of the present run the first that failed, else the latest
 /// to decide; nothing if none of them is judged. `why` says which.

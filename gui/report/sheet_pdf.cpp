@@ -18,7 +18,7 @@
 namespace coldstroke::gui {
 namespace {
 
-constexpr double kMargin = 45.0, kHead = 22.0, kFoot = 26.0, kGap = 5.0, kCell = 3.0;
+constexpr double kMargin = 45.0, kHead = 22.0, kFoot = 26.0, kGap = 5.0, kCell = 3.0, kSignatureHeight = 44.0;
 constexpr int kResolution = 1200;
 
 QString text(const std::string& words) { return QString::fromStdString(words); }
@@ -119,14 +119,19 @@ class Pages {
     y_ += height;
   }
 
+  /// Texts right before a figure or the signatures stay on its page.
+  bool leads_into_whole(std::size_t block) const {
+    if (!std::holds_alternative<SheetText>(sheet_.blocks[block]) || block + 1 >= sheet_.blocks.size()) return false;
+    const SheetBlock& next = sheet_.blocks[block + 1];
+    return std::holds_alternative<Figure>(next) || std::holds_alternative<SheetSignatures>(next) || leads_into_whole(block + 1);
+  }
   /// Room that the start of a block wants, so that no heading is left alone at the foot of a page, nor with one line of text.
   double room_of(std::size_t block) const {
     if (block >= sheet_.blocks.size()) return 0.0;
     if (const auto* figure = std::get_if<Figure>(&sheet_.blocks[block])) return figure->height * width_ / figure->width + kGap;
-    if (std::holds_alternative<SheetSignatures>(sheet_.blocks[block])) return 120.0;
-    const bool before_figure = std::holds_alternative<SheetText>(sheet_.blocks[block]) && block + 1 < sheet_.blocks.size() &&
-                               std::holds_alternative<Figure>(sheet_.blocks[block + 1]);
-    return 44.0 + (before_figure ? room_of(block + 1) : 0.0);
+    if (const auto* fields = std::get_if<SheetSignatures>(&sheet_.blocks[block]))
+      return kSignatureHeight * static_cast<double>(fields->roles.size());
+    return leads_into_whole(block) ? 24.0 + room_of(block + 1) : 44.0;
   }
   void put(const SheetHeading& heading) {
     need(24.0 + room_of(next_));
@@ -214,8 +219,8 @@ class Pages {
     y_ += figure.height * scale;
   }
   void put(const SheetSignatures& signatures) {
+    need(room_of(next_ - 1));
     for (const std::string& role : signatures.roles) {
-      need(44.0);
       y_ += 30.0;
       painter_.setPen(QPen{QColor{colour(Ink::ink)}, 0.6});
       const double third = width_ / 3.0;
@@ -225,7 +230,7 @@ class Pages {
       draw_words({kMargin, y_ + 2.0}, third - 12.0, text(role) + ": name", 7.2, false, muted);
       draw_words({kMargin + third, y_ + 2.0}, third - 12.0, "signature", 7.2, false, muted);
       draw_words({kMargin + 2.0 * third, y_ + 2.0}, third - 12.0, "date", 7.2, false, muted);
-      y_ += 14.0;
+      y_ += kSignatureHeight - 30.0;
     }
   }
 

@@ -14,8 +14,8 @@ struct SheetRequest {
   std::optional<std::vector<analysis::HandoverItem>> intended;  ///< for flight
 };
 
-/// Everything for a sheet from a campaign file: decodes every trial, so it takes tens of milliseconds a trial. Complains about a
-/// campaign without a trial, since it has no setup to tell of.
+/// Everything for a sheet but its operating map (gui/window/detector/sheet_map.hpp) from a campaign file: decodes every trial, so
+/// it takes tens of milliseconds a trial. Complains about a campaign without a trial, since it has no setup to tell of.
 [[nodiscard]] Result<SheetInput> read_sheet(const std::filesystem::path& campaign, const SheetRequest& request,
                                             const daq::Progress& progress = {});
 

@@ -15,7 +15,7 @@ namespace {
 using analysis::Trace;
 
 // All in SVG user units, one a CSS pixel at full width.
-constexpr double kWidth = 1000.0, kLeft = 64.0, kRight = 988.0, kMarkRow = 16.0, kTop = 56.0, kRowHeight = 104.0, kGap = 18.0;
+constexpr double kWidth = 1000.0, kLeft = 64.0, kRight = 988.0, kMarkRow = 16.0, kTop = 64.0, kRowHeight = 104.0, kGap = 18.0;
 constexpr std::size_t kColumns = 924;
 
 Ink trace_ink(analysis::Role role) {
@@ -107,7 +107,7 @@ void draw_row(Drawing& drawing, const Trace& raw, double top) {
   drawing.figure.parts.emplace_back(FigureLine{trace_points(drawing, trace, unit.per_si, top, range), trace_ink(trace.role), 1.2,
                                                trace.role == analysis::Role::supply_pressure, "trace"});
   const std::string title = trace_legend(raw, filtered.has_value());
-  drawing.figure.words(kRight - 6.0, top + 14.0, title, Anchor::end, true);
+  drawing.figure.words(kRight - 6.0, top - 5.0, title, Anchor::end, true);  // above its row, where no trace runs
 }
 
 void draw_time_axis(Drawing& drawing, double bottom) {

@@ -163,6 +163,10 @@ void MainWindow::connectFiles() {
   connect(detector_page_, &DetectorPage::tableWanted, this, [this] {
     choose(tr("Open detectors"), tr("Detector table (*.toml)"), [this](const auto& file) { detector_page_->openTable(file); });
   });
+  connect(detector_page_, &DetectorPage::campaignWanted, this, [this] {
+    choose(tr("Keep the recordings in a campaign"), tr("Campaign (*.coldstroke);;All files (*)"),
+           [this](const auto& file) { detector_page_->keepIn(file); });
+  });
   connect(detector_page_, &DetectorPage::saveWanted, this, [this](const QString& filter, const FileWriter& write) {
     choose(
         tr("Save"), filter, [this, write](const auto& file) { detector_page_->save(file, write); }, true);

@@ -192,11 +192,12 @@ bool HeadlineBar::wordsFit() const {
 void HeadlineBar::resizeEvent(QResizeEvent*) {
   auto* row = static_cast<QHBoxLayout*>(layout());
   row->itemAt(0)->spacerItem()->changeSize(pressureRect().right() + 12, 0, QSizePolicy::Maximum, QSizePolicy::Minimum);
-  row->invalidate();
   // Detector and clocks stand on the Bench page too; trial, step and firing channels only here.
   const bool wide = width() >= kCompactBelow;
   for (QLabel* fact : {facts_[2], facts_[3]}) fact->setVisible(wide);
   static_cast<QGridLayout*>(row->itemAt(1)->layout())->setColumnStretch(1, wide ? 1 : 0);
+  row->invalidate();  // the row was laid out before this event with the old width of its spacer
+  row->activate();
 }
 
 void HeadlineBar::paintEvent(QPaintEvent*) {

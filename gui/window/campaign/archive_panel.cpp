@@ -9,7 +9,7 @@
 #include <QVBoxLayout>
 
 #include "gui/report/evidence_words.hpp"
-#include "gui/report/sheet_source.hpp"
+#include "gui/window/detector/sheet_map.hpp"
 #include "gui/window/label.hpp"
 #include "gui/window/look.hpp"
 
@@ -100,7 +100,7 @@ void ArchivePanel::writeSheet(const std::filesystem::path& file) {
   const PaperSize paper = paper_->currentIndex() == 0 ? PaperSize::a4 : PaperSize::letter;
   start(tr("Writing the verdict sheet ..."),
         [campaign = campaign_, file, request, paper](const daq::Progress& progress) -> Result<Lines> {
-          const auto input = read_sheet(campaign, request, progress);
+          const auto input = read_mapped_sheet(campaign, request, progress);
           if (!input) return tl::unexpected{input.error()};
           auto written = write_sheet(file, *input, paper);
           if (!written) return tl::unexpected{written.error()};

@@ -4,9 +4,11 @@
 #include <QComboBox>
 #include <QDoubleSpinBox>
 #include <QLabel>
+#include <QPushButton>
 #include <QVBoxLayout>
 
 #include "gui/report/figures.hpp"
+#include "gui/report/html_report.hpp"
 #include "gui/window/campaign/metric_choice.hpp"
 #include "gui/window/label.hpp"
 #include "gui/window/look.hpp"
@@ -27,7 +29,13 @@ ComparisonPanel::ComparisonPanel(QWidget* parent) : JobPanel{"comparison_panel",
   margin_ = addNumber("comparison_margin", tr("of no consequence up to"), 0.0, 1.0e6, 0.0, {});
   margin_->setSpecialValueText(tr("not tested"));
   margin_->setToolTip(tr("A shift of at most this is of no consequence. Fix it before the trials."));
-  endRow();
+  save_ = new QPushButton{tr("Save with traces")};
+  save_->setObjectName("comparison_save");
+  save_->setToolTip(tr("One HTML file: the answer, and the worst trials of each side with their traces"));
+  connect(save_, &QPushButton::clicked, this, [this] {
+    Q_EMIT fileRequested({tr("Save the comparison"), tr("HTML (*.html)"), true, [this](const auto& file) { save(file); }});
+  });
+  endRow(save_);
   sentence_ = heading_label({});
   sentence_->setObjectName("comparison_sentence");
   sentence_->setTextFormat(Qt::PlainText);
@@ -57,6 +65,7 @@ void ComparisonPanel::setCampaign(const std::filesystem::path& campaign) {
   cancel();
   campaign_ = campaign;
   sentence_->clear();
+  shown_.reset();
   numbers_->setText(
       tr("Detection is compared by Fisher's exact test, the metric by Mann-Whitney and Welch, sameness by two one-sided tests. "
          "Trials of the present run of each side count."));
@@ -76,14 +85,35 @@ QString ComparisonPanel::wanting() const { return campaign_.empty() ? tr("Open a
 void ComparisonPanel::begin() {
   const ComparisonWish wish{campaign_, other_, metric_->chosenMetric(), margin_->value()};
   job_->start([this, wish](const BackgroundJob::Asked& asked) { return compare_campaigns(wish, job_->progress(asked)); },
-              [this](const Result<analysis::statistics::Comparison>& answer, bool) { showAnswer(answer); });
+              [this](Result<TrialComparison> answer, bool) { showAnswer(std::move(answer)); });
 }
 
-void ComparisonPanel::showAnswer(const Result<analysis::statistics::Comparison>& answer) {
+void ComparisonPanel::showAnswer(Result<TrialComparison> answer) {
   if (!answer) return complain(answer.error());
   say({});
-  sentence_->setText(text(answer->sentence));
-  numbers_->setText(text_lines(answer->numbers));
+  sentence_->setText(text(answer->answer.sentence));
+  numbers_->setText(text_lines(lines_under(*answer)));
+  shown_ = std::move(*answer);
+  followJob();
+}
+
+void ComparisonPanel::followJob() {
+  JobPanel::followJob();
+  save_->setEnabled(shown_.has_value() && !busy());
+}
+
+void ComparisonPanel::save(const std::filesystem::path& file) {
+  if (!shown_ || busy()) return;
+  job_->start(
+      [shown = *shown_, file](const BackgroundJob::Asked&) -> Result<void> {
+        const auto sheet = comparison_sheet(shown);
+        if (!sheet) return tl::unexpected{sheet.error()};
+        return write_report(file, sheet_html(*sheet));
+      },
+      [this, file](const Result<void>& written, bool) {
+        if (!written) return complain(written.error());
+        say(tr("Written: %1").arg(text(file.string())));
+      });
 }
 
 }  // namespace coldstroke::gui

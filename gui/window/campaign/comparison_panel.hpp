@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "gui/report/evidence_words.hpp"
+#include <optional>
+
+#include "gui/report/comparison_sheet.hpp"
 #include "gui/window/campaign/file_request.hpp"
 #include "gui/window/job_panel.hpp"
 
@@ -24,17 +26,21 @@ class ComparisonPanel : public JobPanel {
   void fileRequested(const coldstroke::gui::FileRequest& request);
 
  protected:
+  void followJob() override;
   void begin() override;
   [[nodiscard]] QString wanting() const override;
 
  private:
-  void showAnswer(const Result<analysis::statistics::Comparison>& answer);
+  void showAnswer(Result<TrialComparison> answer);
+  void save(const std::filesystem::path& file);
   void followMetric();
   std::filesystem::path campaign_, other_;
   QComboBox* with_;
   MetricChoice* metric_;
   QDoubleSpinBox* margin_;
-  QLabel *sentence_, *numbers_;
+  QLabel *sentence_ = nullptr, *numbers_ = nullptr;
+  QPushButton* save_ = nullptr;
+  std::optional<TrialComparison> shown_;
 };
 
 }  // namespace coldstroke::gui

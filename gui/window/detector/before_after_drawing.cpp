@@ -229,7 +229,7 @@ Result<void> write_before_after(const std::filesystem::path& file, const BeforeA
   if (file.extension() == ".csv") return write_text(file, before_after_csv(figure));
   if (file.extension() == ".json") return write_text(file, before_after_json(figure));
   const QSizeF size{1000.0, 760.0};
-  return write_figure(file, before_after_shapes(figure, size, light_look()), size, light_look());
+  return write_figure(file, before_after_shapes(figure, size, light_look()), size);
 }
 
 }  // namespace coldstroke::gui

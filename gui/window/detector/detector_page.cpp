@@ -55,14 +55,19 @@ QWidget* DetectorPage::makeTop() {
   files_->setTextFormat(Qt::PlainText);
   auto* library = new QPushButton{tr("Open a library")};
   library->setObjectName("detector_open_library");
-  library->setToolTip(tr("Labelled recordings: a library table, or a campaign whose trials must fire"));
+  library->setToolTip(tr("Labelled recordings: a library table, or a campaign with its trials and the recordings kept in it"));
   auto* table = new QPushButton{tr("Open detectors")};
   table->setObjectName("detector_open_table");
+  keep_ = new QPushButton{tr("Keep in a campaign")};
+  keep_->setObjectName("detector_keep");
+  keep_->setToolTip(tr("These recordings stay with the campaign for good, beside its trials"));
   row->addWidget(library);
   row->addWidget(table);
+  row->addWidget(keep_);
   row->addWidget(files_, 1);
   connect(library, &QPushButton::clicked, this, &DetectorPage::libraryWanted);
   connect(table, &QPushButton::clicked, this, &DetectorPage::tableWanted);
+  connect(keep_, &QPushButton::clicked, this, &DetectorPage::campaignWanted);
   return top;
 }
 
@@ -101,6 +106,19 @@ void DetectorPage::save(const std::filesystem::path& file, const FileWriter& wri
   if (const auto written = write(file); !written) panel()->complain(written.error());
 }
 
+void DetectorPage::keepIn(const std::filesystem::path& campaign) {
+  if (reading_->busy()) return;
+  const QString name = QString::fromStdString(campaign.filename().string());
+  files_->setText(tr("keeping the recordings in %1").arg(name));
+  reading_->start(
+      [campaign, library = data_.library](const BackgroundJob::Asked&) { return daq::keep_recordings(campaign, *library); },
+      [this, name](Result<std::vector<analysis::Finding>> kept, bool) {
+        spread();
+        if (!kept) return panel()->complain(kept.error());
+        files_->setText(files_->text() + tr("; kept in %1").arg(name));
+      });
+}
+
 void DetectorPage::show(std::vector<analysis::Recording> library, const QString& name) {
   data_.library = std::make_shared<const std::vector<analysis::Recording>>(std::move(library));
   data_.library_name = name;
@@ -113,6 +131,7 @@ void DetectorPage::show(std::vector<analysis::DetectorSpec> detectors) {
 }
 
 void DetectorPage::spread() {
+  keep_->setEnabled(!data_.library->empty());
   files_->setText(tr("%1, %2").arg(
       data_.library->empty() ? tr("no library") : tr("%1: %2 recordings").arg(data_.library_name).arg(data_.library->size()),
       data_.detectors.empty() ? tr("no detectors") : tr("%n detectors", nullptr, static_cast<int>(data_.detectors.size()))));

@@ -4,6 +4,7 @@
 #include "daq/virtual_rig/process.hpp"
 #include "gui/window/detector/detector_panel.hpp"
 
+class QPushButton;
 class QTabWidget;
 
 namespace coldstroke::gui {
@@ -23,11 +24,14 @@ class DetectorPage : public QWidget {
   void show(std::vector<analysis::Recording> library, const QString& name);
   void show(std::vector<analysis::DetectorSpec> detectors);
   void save(const std::filesystem::path& file, const FileWriter& write);
+  /// Keeps the recordings shown in a campaign, for good; says on the page how it went.
+  void keepIn(const std::filesystem::path& campaign);
   [[nodiscard]] MapView* map() const;
 
  Q_SIGNALS:
   void libraryWanted();
   void tableWanted();
+  void campaignWanted();  ///< to keep the recordings in
   void saveWanted(const QString& filter, const FileWriter& write);
   void mapShown();
 
@@ -39,6 +43,7 @@ class DetectorPage : public QWidget {
   DetectorData data_;
   BackgroundJob* reading_;
   QLabel* files_;
+  QPushButton* keep_;
   QTabWidget* tabs_;
   MapPanel* map_panel_;
 };

@@ -2,10 +2,31 @@
 #include "gui/window/detector/figure_shapes.hpp"
 
 #include <QImage>
+#include <algorithm>
 #include <fstream>
-#include <sstream>
+#include <limits>
 
 namespace coldstroke::gui {
+
+namespace {
+
+constexpr double kUnitsPerPoint = 4.0 / 3.0;  // a figure's unit is a pixel of a 96 dpi screen
+constexpr double kHatchStep = 6.0;
+
+/// Lines rising to the right, as one stroke with the pen lifted between them.
+FigureLine hatching(const QRectF& box, const QColor& colour) {
+  FigureLine out{{}, Ink::ink, 0.7, false, "", colour.name().toStdString()};
+  constexpr double kLift = std::numeric_limits<double>::quiet_NaN();
+  for (double along = kHatchStep; along < box.width() + box.height(); along += kHatchStep) {
+    const double first = std::max(0.0, along - box.height()), last = std::min(along, box.width());
+    out.points.push_back({box.left() + first, box.top() + along - first});
+    out.points.push_back({box.left() + last, box.top() + along - last});
+    out.points.push_back({kLift, kLift});
+  }
+  return out;
+}
+
+}  // namespace
 
 FigureShape field_shape(const QRectF& box, const QColor& colour) {
   FigureShape out;
@@ -59,41 +80,49 @@ void paint(QPainter& painter, const std::vector<FigureShape>& shapes) {
   }
 }
 
-std::string svg(const std::vector<FigureShape>& shapes, const QSizeF& size, const Look& look) {
-  std::ostringstream out;
-  out << "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"" << size.width() << "\" height=\"" << size.height()
-      << "\" viewBox=\"0 0 " << size.width() << ' ' << size.height() << "\" font-family=\"DejaVu Sans, sans-serif\">\n"
-      << "<defs><pattern id=\"hatch\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\"><path d=\"M0,6 L6,0\" stroke=\""
-      << look.ink.name().toStdString() << "\" stroke-width=\"1\"/></pattern></defs>\n";
-  for (const FigureShape& s : shapes) {
-    const std::string colour = s.colour.name().toStdString();
-    const auto rect = [&](const std::string& fill, const std::string& more) {
-      out << "<rect x=\"" << s.box.x() << "\" y=\"" << s.box.y() << "\" width=\"" << s.box.width() << "\" height=\""
-          << s.box.height() << "\" fill=\"" << fill << "\"" << more << "/>\n";
-    };
-    if (s.kind == FigureShape::Kind::field) rect(colour, "");
-    if (s.kind == FigureShape::Kind::field && s.hatch) rect("url(#hatch)", "");
-    if (s.kind == FigureShape::Kind::outline)
-      rect("none", " stroke=\"" + colour + "\" stroke-width=\"" + std::to_string(s.width) + "\"");
-    if (s.kind == FigureShape::Kind::line)
-      out << "<line x1=\"" << s.box.left() << "\" y1=\"" << s.box.top() << "\" x2=\"" << s.box.right() << "\" y2=\""
-          << s.box.bottom() << "\" stroke=\"" << colour << "\" stroke-width=\"" << s.width
-          << (s.dashed ? "\" stroke-dasharray=\"5 3" : "") << "\"/>\n";
-    if (s.kind != FigureShape::Kind::words) continue;
-    const bool left = (s.align & Qt::AlignLeft) != 0, right = (s.align & Qt::AlignRight) != 0;
-    out << "<text x=\""
-        << (left    ? s.box.left()
-            : right ? s.box.right()
-                    : s.box.center().x())
-        << "\" y=\"" << s.box.center().y() + s.points * 0.45 << "\" text-anchor=\""
-        << (left    ? "start"
-            : right ? "end"
-                    : "middle")
-        << "\" font-size=\"" << s.points * 4.0 / 3.0 << "\" fill=\"" << colour << "\"" << (s.bold ? " font-weight=\"bold\"" : "")
-        << ">" << s.words.toHtmlEscaped().toStdString() << "</text>\n";
+Figure figure_of(const std::vector<FigureShape>& shapes, const QSizeF& size) {
+  Figure out{size.width(), size.height(), {}, {}};
+  for (const FigureShape& shape : shapes) {
+    const QRectF& box = shape.box;
+    const std::string paint = shape.colour.name().toStdString();
+    switch (shape.kind) {
+      case FigureShape::Kind::field:
+        out.parts.emplace_back(FigureBox{box.x(), box.y(), box.width(), box.height(), Ink::ink, 1.0, paint});
+        if (shape.hatch) out.parts.emplace_back(hatching(box, ink_on(shape.colour)));
+        break;
+      case FigureShape::Kind::outline:
+        out.parts.emplace_back(FigureLine{{{box.left(), box.top()},
+                                           {box.right(), box.top()},
+                                           {box.right(), box.bottom()},
+                                           {box.left(), box.bottom()},
+                                           {box.left(), box.top()}},
+                                          Ink::ink,
+                                          shape.width,
+                                          false,
+                                          "",
+                                          paint});
+        break;
+      case FigureShape::Kind::line:
+        out.parts.emplace_back(
+            FigureLine{{{box.left(), box.top()}, {box.right(), box.bottom()}}, Ink::ink, shape.width, shape.dashed, "", paint});
+        break;
+      case FigureShape::Kind::words: {
+        const bool left = (shape.align & Qt::AlignLeft) != 0, right = (shape.align & Qt::AlignRight) != 0;
+        const std::string words = shape.words.toStdString();
+        if (out.label.empty() && words.size() > 1) out.label = words;
+        out.parts.emplace_back(FigureWords{left    ? box.left()
+                                           : right ? box.right()
+                                                   : box.center().x(),
+                                           box.center().y() + shape.points * 0.45, words,
+                                           left    ? Anchor::start
+                                           : right ? Anchor::end
+                                                   : Anchor::middle,
+                                           shape.bold, Ink::ink, shape.points * kUnitsPerPoint, paint});
+        break;
+      }
+    }
   }
-  out << "</svg>\n";
-  return out.str();
+  return out;
 }
 
 Result<void> write_text(const std::filesystem::path& file, const std::string& text) {
@@ -103,9 +132,8 @@ Result<void> write_text(const std::filesystem::path& file, const std::string& te
   return {};
 }
 
-Result<void> write_figure(const std::filesystem::path& file, const std::vector<FigureShape>& shapes, const QSizeF& size,
-                          const Look& look) {
-  if (file.extension() == ".svg") return write_text(file, svg(shapes, size, look));
+Result<void> write_figure(const std::filesystem::path& file, const std::vector<FigureShape>& shapes, const QSizeF& size) {
+  if (file.extension() == ".svg") return write_text(file, figure_svg(figure_of(shapes, size)));
   if (file.extension() != ".png")
     return complain("a figure is a .png or a .svg file", file.string(), "give the name one of these endings");
   QImage image{size.toSize(), QImage::Format_RGB32};

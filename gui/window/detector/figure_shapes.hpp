@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "analysis/result.hpp"
+#include "gui/report/figure.hpp"
 #include "gui/window/look.hpp"
 
 namespace coldstroke::gui {
@@ -39,10 +40,11 @@ struct FigureShape {
 [[nodiscard]] QColor ink_on(const QColor& fill);
 
 void paint(QPainter& painter, const std::vector<FigureShape>& shapes);
-[[nodiscard]] std::string svg(const std::vector<FigureShape>& shapes, const QSizeF& size, const Look& look);
+/// As lines, boxes and words for SVG and paper; the first words are its label.
+[[nodiscard]] Figure figure_of(const std::vector<FigureShape>& shapes, const QSizeF& size);
 /// By the file's ending, .svg or .png. Letters need a QGuiApplication for a PNG.
 [[nodiscard]] Result<void> write_figure(const std::filesystem::path& file, const std::vector<FigureShape>& shapes,
-                                        const QSizeF& size, const Look& look);
+                                        const QSizeF& size);
 [[nodiscard]] Result<void> write_text(const std::filesystem::path& file, const std::string& text);
 
 }  // namespace coldstroke::gui

@@ -358,23 +358,23 @@ QString region_sentence(const MapFigure& figure) {
   if (!figure.region) return "No setting of this map gets every recording right.";
   const auto& map = figure.map;
   const auto& e = figure.region->edges;
-  const auto span = [&figure](const MapAxis& axis, const analysis::EdgeDistance& down, const analysis::EdgeDistance& up) {
-    return axis_words(axis, figure.level_unit) + " " + (down.first_bad ? "" : "at most ") +
-           QString::number(shown(axis.parameter, down.last_good), 'g', 4) + " to " +
-           QString::number(shown(axis.parameter, up.last_good), 'g', 4) + (up.first_bad ? "" : " or more");
+  const auto end = [](const MapAxis& axis, const analysis::EdgeDistance& edge) {
+    return QString::number(shown(axis.parameter, edge.last_good), 'g', 4) + (edge.first_bad ? "" : " (end of the map)");
   };
-  return QString{"Robust region: %1 settings; from its core (%2 %3, %4 %5) every recording comes out right for %6; and for %7."}
+  return QString{
+      "Robust region: %1 settings. From its core (%2 %3; %4 %5) every recording comes out right with %2 from %6 to %7, and "
+      "with %4 from %8 to %9."}
       .arg(figure.region->cells.size())
       .arg(axis_words(map.rows, figure.level_unit), value_words(map.rows, figure.region->core.row),
            axis_words(map.columns, figure.level_unit), value_words(map.columns, figure.region->core.column),
-           span(map.rows, e.row_down, e.row_up), span(map.columns, e.column_down, e.column_up));
+           end(map.rows, e.row_down), end(map.rows, e.row_up), end(map.columns, e.column_down), end(map.columns, e.column_up));
 }
 
 Result<void> write_map(const std::filesystem::path& file, const MapFigure& figure) {
   if (file.extension() == ".csv") return write_text(file, map_csv(figure.map));
   if (file.extension() == ".json") return write_text(file, map_json(figure));
   const QSizeF size{1000.0, 720.0};
-  return write_figure(file, map_shapes(figure, size, light_look()), size, light_look());
+  return write_figure(file, map_shapes(figure, size, light_look()), size);
 }
 
 }  // namespace coldstroke::gui

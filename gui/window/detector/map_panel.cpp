@@ -8,8 +8,9 @@
 #include <utility>
 
 #include "analysis/detector/agreement.hpp"
-#include "analysis/detector/tolerance.hpp"
+#include "analysis/detector/axis_around.hpp"
 #include "daq/detector/map_job.hpp"
+#include "daq/detector/tolerance_job.hpp"
 #include "gui/window/detector/map_view.hpp"
 #include "gui/window/label.hpp"
 #include "gui/window/look.hpp"
@@ -20,42 +21,9 @@ namespace {
 using analysis::MapParameter;
 
 constexpr std::size_t kSteps = 40;
-/// The map reaches from a fraction of the present setting to a multiple of it.
-constexpr double kFrom = 0.1, kTo = 3.0;
 constexpr std::array kOffered{MapParameter::window_seconds,  MapParameter::threshold,        MapParameter::building_g,
                               MapParameter::rest_g,          MapParameter::deadline_seconds, MapParameter::filter_shift,
                               MapParameter::required_samples};
-
-std::vector<double> around(double value, double least, double most) {
-  const double low = std::max(least, value * kFrom);
-  return analysis::even_values(low, std::max(low + least, std::min(most, value * kTo)), kSteps);
-}
-
-std::vector<double> whole(int low, int high) {
-  return analysis::even_values(low, high, static_cast<std::size_t>(high) - static_cast<std::size_t>(low) + 1);
-}
-
-/// Values worth looking at, the present one among them or near.
-analysis::MapAxis axis_around(const analysis::DetectorSpec& spec, MapParameter parameter) {
-  const double now = parameter_value(spec, parameter).value_or(0.1), period = 1.0 / spec.board.sample_rate_hz;
-  switch (parameter) {
-    case MapParameter::window_seconds:
-      return {parameter, around(now, period, 500.0 * period)};
-    case MapParameter::deadline_seconds:
-      return {parameter, around(now, 2.0 * period, 10.0)};
-    case MapParameter::rest_g:
-      return {parameter, analysis::even_values(now - 0.5, now + 0.5, kSteps + 1)};
-    case MapParameter::filter_shift:
-      return {parameter, whole(0, 8)};
-    case MapParameter::required_samples:
-      return {parameter, whole(1, static_cast<int>(std::max(2.0, std::min(40.0, now * kTo))))};
-    default:
-      return {parameter, around(now, 0.05,
-                                spec.kind == analysis::DetectorKind::velocity_gain && parameter == MapParameter::threshold
-                                    ? 1000.0
-                                    : spec.board.range_g - spec.rest_g)};
-  }
-}
 
 QString milliseconds(const std::optional<double>& seconds) {
   return seconds ? QString::number(*seconds * 1000.0, 'f', 1) + " ms" : QString{"-"};
@@ -133,7 +101,7 @@ void MapPanel::begin() {
   const auto work = [this, data = data_, spec = chosen(detector_), row,
                      column](const BackgroundJob::Asked& asked) -> Result<Answer> {
     const auto& library = *data.library;
-    const auto plan = plan_operating_map(library, spec, axis_around(spec, row), axis_around(spec, column));
+    const auto plan = plan_operating_map(library, spec, axis_around(spec, row, kSteps), axis_around(spec, column, kSteps));
     if (!plan) return tl::unexpected{plan.error()};
     auto map = daq::compute_map(
         *plan, 0, [this, &plan](std::size_t done) { job_->tell(done, plan->rows.values.size()); }, asked);
@@ -168,8 +136,11 @@ void MapPanel::showAnswer(Result<Answer> answer, bool stopped) {
 void MapPanel::tolerate(const analysis::DetectorSpec& spec) {
   tolerating_ = true;
   job_->start(
-      [data = data_, spec](const BackgroundJob::Asked& asked) {
-        return tolerances(*data.library, spec, {.fraction_step = 0.02, .level_step_g = 0.1}, asked);
+      [this, data = data_, spec](const BackgroundJob::Asked& asked) -> Result<std::optional<analysis::Tolerances>> {
+        const auto search = plan_tolerances(*data.library, spec);
+        if (!search) return tl::unexpected{search.error()};
+        return daq::compute_tolerances(
+            *search, 0, [this](std::size_t done, std::size_t of) { job_->tell(done, of); }, asked);
       },
       [this](Result<std::optional<analysis::Tolerances>> found, bool) {
         tolerating_ = false;

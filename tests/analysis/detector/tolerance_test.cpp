@@ -6,6 +6,7 @@
 
 #include <gtest/gtest.h>
 
+#include "analysis/detector/prepared_library.hpp"
 #include "tests/analysis/detector/random_library.hpp"
 
 namespace coldstroke::analysis {
@@ -33,6 +34,12 @@ DetectorSpec mean20() {
   return s;
 }
 
+Tolerances found(const std::vector<Recording>& library, const DetectorSpec& spec, const ToleranceSteps& steps = {}) {
+  const auto search = plan_tolerances(library, spec, steps);
+  EXPECT_TRUE(search) << search.error().what;
+  return tolerances(*search).value();
+}
+
 const Tolerance& of(const Tolerances& t, Change change) {
   for (const Tolerance& one : t.each)
     if (one.change == change) return one;
@@ -42,9 +49,7 @@ const Tolerance& of(const Tolerances& t, Change change) {
 TEST(Tolerances, OfARectangularPulseFollowTheClosedForm) {
   const std::vector<Recording> library{rectangle("pulse", Label::must_fire, 10.0, 50),
                                        rectangle("bump", Label::must_stay_silent, 3.0, 10)};
-  const auto found = tolerances(library, mean20());
-  ASSERT_TRUE(found && *found);
-  const Tolerances& t = **found;
+  const Tolerances t = found(library, mean20());
   EXPECT_TRUE(t.wrong_as_recorded.empty());
   EXPECT_EQ(t.each.size(), kChangeCount);
   // The pulse outlasts the window: 4 g of 10 is enough, so 60 % weaker passes (equality) and 61 % does not.
@@ -69,22 +74,85 @@ TEST(Tolerances, OfARectangularPulseFollowTheClosedForm) {
 
 TEST(Tolerances, ALibraryItGetsWrongHasNone) {
   const std::vector<Recording> library{rectangle("pulse", Label::must_fire, 3.0, 50)};
-  const auto found = tolerances(library, mean20());
-  ASSERT_TRUE(found && *found);
-  EXPECT_EQ((*found)->wrong_as_recorded, std::vector<std::size_t>{0});
-  EXPECT_TRUE((*found)->each.empty());
-  EXPECT_EQ(sentence(**found), "gets 1 recording wrong as recorded, so nothing is tolerated");
+  const Tolerances t = found(library, mean20());
+  EXPECT_EQ(t.wrong_as_recorded, std::vector<std::size_t>{0});
+  EXPECT_TRUE(t.each.empty());
+  EXPECT_EQ(sentence(t), "gets 1 recording wrong as recorded, so nothing is tolerated");
 }
 
 TEST(Tolerances, CanBeCancelledAndRefuseBadSteps) {
   const std::vector<Recording> library{rectangle("pulse", Label::must_fire, 10.0, 50)};
-  const auto cancelled = tolerances(library, mean20(), {}, [] { return true; });
-  ASSERT_TRUE(cancelled);
-  EXPECT_FALSE(*cancelled);
+  const auto detector = mean20();
+  EXPECT_FALSE(tolerances(plan_tolerances(library, detector).value(), [] { return true; }));
   ToleranceSteps none;
   none.fraction_step = 0.0;
-  EXPECT_FALSE(tolerances(library, mean20(), none));
-  EXPECT_FALSE(tolerances({}, mean20()));
+  EXPECT_FALSE(plan_tolerances(library, detector, none));
+  EXPECT_FALSE(plan_tolerances({}, detector));
+}
+
+Variation changed_by(Change change, double amount, std::uint64_t seed) {
+  switch (change) {
+    case Change::weaker_pulse:
+      return {.level_factor = 1.0 - amount};
+    case Change::shorter_stroke:
+      return {.time_factor = 1.0 - amount};
+    case Change::longer_stroke:
+    case Change::longer_silent:
+      return {.time_factor = 1.0 + amount};
+    case Change::stronger_silent:
+      return {.level_factor = 1.0 + amount};
+    case Change::offset_up:
+      return {.offset_g = amount};
+    case Change::offset_down:
+      return {.offset_g = -amount};
+    case Change::noise:
+      return {.noise_rms_g = amount, .noise_seed = seed};
+  }
+  return {};
+}
+
+/// The whole recording, every sample of it, through the library's own checks and the plain replay.
+bool plainly_right(const Recording& recording, const DetectorSpec& spec) {
+  const auto prepared = prepare_library(std::span{&recording, 1}, spec.axis, spec.board);
+  if (!prepared) return false;
+  const auto outcome = replay_library(*prepared, settings_of(spec).value()).front().outcome;
+  return outcome == ReplayOutcome::in_time || outcome == ReplayOutcome::silent;
+}
+
+/// What a search leaves out (samples after a decision could be in time, recordings too low to decide on) changes no answer.
+TEST(Tolerances, EveryStepIsTheStraightforwardReplayOverRandomLibraries) {
+  const ToleranceSteps steps{.fraction_step = 0.07, .fraction_max = 0.9, .level_step_g = 0.4, .level_max_g = 4.0};
+  std::size_t compared = 0, wrong = 0;
+  for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+    Engine engine{seed};
+    const auto spec = random_spec(engine);
+    std::vector<Recording> library = random_library(engine, 5);
+    if (!settings_of(spec)) continue;
+    std::erase_if(library, [&](const Recording& r) { return !plainly_right(r, spec); });
+    if (library.empty()) continue;
+    const auto search = plan_tolerances(library, spec, steps);
+    ASSERT_TRUE(search) << search.error().what;
+    for (std::size_t c = 0; c < kChangeCount; ++c) {
+      const auto change = static_cast<Change>(c);
+      const double step = c >= static_cast<std::size_t>(Change::offset_up) ? steps.level_step_g : steps.fraction_step;
+      for (std::size_t i = 0; i < library.size(); ++i) {
+        if (!concerns(change, library[i].label)) continue;
+        std::optional<std::size_t> first;
+        for (std::size_t k = 1; k <= step_count(*search, change) && !first; ++k) {
+          const std::uint64_t noise_seed = steps.noise_seed + 1'000'003 * i + k;
+          if (!plainly_right(vary(library[i], changed_by(change, static_cast<double>(k) * step, noise_seed)), spec)) first = k;
+          ++compared;
+        }
+        ASSERT_EQ(first_wrong_step(*search, change, i, step_count(*search, change)), first)
+            << word(change) << ", seed " << seed << ", recording " << i;
+        wrong += first ? 1 : 0;
+        const auto any = any_wrong_step(*search, change, i, first.value_or(step_count(*search, change)));
+        EXPECT_EQ(any.has_value(), first.has_value());
+      }
+    }
+  }
+  EXPECT_GT(compared, 5000U);
+  EXPECT_GT(wrong, 200U);
 }
 
 TEST(Tolerances, ReadAsASentence) {

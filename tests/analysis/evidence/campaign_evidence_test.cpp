@@ -140,5 +140,23 @@ TEST(ComparedSide, takes_the_judged_trials_of_a_run) {
   EXPECT_EQ(side.values.size(), 8U);
 }
 
+TEST(WorstFirst, names_what_was_not_decided_in_time_and_then_the_latest) {
+  auto trials = passes(6);
+  trials[3] = trial(4, CountedVerdict::fail);
+  trials[4] = trial(5, CountedVerdict::void_);
+  const auto evidence = weigh_campaign(trials).value();
+  const auto latency = usual_watched_metrics().front();
+  const auto places = worst_first(trials, evidence.count.runs.back(), latency);
+  ASSERT_EQ(places.size(), 5U) << "the void one is not judged";
+  EXPECT_EQ(places.front(), 3U);
+  const auto value = [&](std::size_t place) { return trials[place].result.metric(latency.metric)->measured()->value; };
+  for (std::size_t k = 2; k < places.size(); ++k) EXPECT_GE(value(places[k - 1]), value(places[k]));
+  auto speed = latency;  // the same numbers, but the small ones are the bad ones
+  speed.limit.side = statistics::LimitSide::lower;
+  const auto other = worst_first(trials, evidence.count.runs.back(), speed);
+  EXPECT_EQ(other.front(), 3U);
+  for (std::size_t k = 2; k < other.size(); ++k) EXPECT_LE(value(other[k - 1]), value(other[k]));
+}
+
 }  // namespace
 }  // namespace coldstroke::analysis

@@ -103,6 +103,17 @@ sensor_range_g = 16.0
   EXPECT_FALSE(parse("[[recording]]\nfrom = \"csv\"\nname = \"x\"\nfile = \"none.csv\"\nlabel = \"must_stay_silent\"\n"));
 }
 
+TEST(LibraryTable, WhatAFileComplainsOfIsPassedOnInWholeSentences) {
+  const auto made = parse(
+      "[[recording]]\nfrom = \"trial\"\ncampaign = \"none.coldstroke\"\ntrial = 1\n\n"
+      "[[recording]]\nfrom = \"csv\"\nname = \"x\"\nfile = \"none.csv\"\nlabel = \"must_stay_silent\"\n");
+  ASSERT_FALSE(made);
+  const std::string said = made.error().what + made.error().remedy;
+  for (const char* part : {"2 problems in the library table", "none.coldstroke", "none.csv", "docs/detectors.md"})
+    EXPECT_THAT(said, HasSubstr(part));
+  for (const char* part : {"..\n", ". .", "Allowed", "setup"}) EXPECT_THAT(said, testing::Not(HasSubstr(part)));
+}
+
 /// One ejection, and one trial that was aborted under pressure before its release: as if the vehicle had been carried about
 /// meanwhile.
 TEST(LibraryTable, TrialsOfACampaignServeWithAndWithoutMotion) {

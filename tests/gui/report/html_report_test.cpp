@@ -118,9 +118,9 @@ TEST(TracesFigure, KeepsTheTopOfAOneSampleSpike) {
   for (double& sample : force.samples) sample = 0.0;
   force.samples[20123] = 1000.0;
   const std::string svg = figure_svg(traces_figure(trial.traces, {}, whole_record(trial.traces), "x"));
-  // The axis goes to 1000, so the spike's top lies on the top edge of the first plot, y = 56.0.
+  // The axis goes to 1000, so the spike's top lies on the top edge of the first plot, y = 64.0.
   const std::size_t trace = svg.find("class=\"trace\"");
-  EXPECT_THAT(svg.substr(trace, svg.find("/>", trace) - trace), HasSubstr(" 56.0"));
+  EXPECT_THAT(svg.substr(trace, svg.find("/>", trace) - trace), HasSubstr(" 64.0"));
 }
 
 TEST(WriteReport, ReplacesTheFileWholeOrNotAtAll) {

@@ -143,6 +143,19 @@ TEST(SheetPdf, CarriesTheHeadAndANumberOnEachPageOfEitherPaper) {
     ASSERT_TRUE(pages) << campaign.what << ": " << pages.error().what;
     EXPECT_THAT(output_of("pdftotext " + file.string() + " -"), HasSubstr("page 1 of " + std::to_string(*pages)));
   }
+  // Wherever the page ends: who signs has all fields and what they mean before them.
+  for (std::size_t lines = 34; lines < 64; lines += 2) {
+    const Sheet sheet{"T",
+                      "S",
+                      "F",
+                      {SheetList{std::vector<std::string>(lines, "line")}, SheetHeading{"Signed"}, SheetText{"read with care"},
+                       SheetSignatures{{"one", "two", "three"}}}};
+    const auto pages = write_sheet_pdf(file, sheet, PaperSize::letter);
+    ASSERT_TRUE(pages);
+    const std::string last = output_of("pdftotext -f " + std::to_string(*pages) + " " + file.string() + " -");
+    for (const char* part : {"Signed", "read with care", "one: name", "two: name", "three: name"})
+      EXPECT_THAT(last, HasSubstr(part)) << lines;
+  }
   std::filesystem::remove(file);
   EXPECT_FALSE(write_sheet_pdf("/no such folder/x.pdf", verdict_sheet(invented_input()), PaperSize::a4));
 }

@@ -135,6 +135,16 @@ TEST_F(CampaignEvidence, ComparesWithAnotherCampaignAndSaysWhyNotWithItself) {
   ASSERT_TRUE(done("comparison_panel"));
   EXPECT_FALSE(words("comparison_sentence").isEmpty());
   EXPECT_THAT(words("comparison_numbers").toStdString(), testing::HasSubstr("Mann-Whitney"));
+  EXPECT_THAT(words("comparison_numbers").toStdString(), testing::HasSubstr("Worst of second: trials 1 to "));
+  request = {};
+  click("comparison_save");
+  ASSERT_TRUE(request.then);
+  const QTemporaryDir kept;
+  const std::filesystem::path page_file = kept.filePath("compared.html").toStdString();
+  request.then(page_file);
+  ASSERT_TRUE(done("comparison_panel"));
+  EXPECT_THAT(words("comparison_panel_message").toStdString(), testing::HasSubstr("Written: "));
+  EXPECT_GT(std::filesystem::file_size(page_file), 1000U);
 }
 
 TEST_F(CampaignEvidence, WhatIsIntendedForFlightIsHeldAgainstTheTested) {

@@ -11,8 +11,10 @@
 #include <QDir>
 #include <QLabel>
 #include <QPushButton>
+#include <QRegularExpression>
 #include <QSignalSpy>
 #include <QTabWidget>
+#include <QTemporaryDir>
 #include <QTest>
 #include <filesystem>
 #include <set>
@@ -184,6 +186,66 @@ TEST_P(DetectorPageTest, APlaybackIsMarkedAndItsAnswersAreCompared) {
   take_picture("playback");
 }
 
+/// Real time, so that there is time to press Stop; the first stimulus is played whole, the rest is said not to have been reached.
+TEST_P(DetectorPageTest, APlaybackIsStoppedFromThePageAndWhatWasPlayedIsKept) {
+  compute();
+  go_to(3);
+  auto* panel = page->findChild<DetectorPanel*>("playback_panel");
+  auto* board = page->findChild<QComboBox*>("playback_board");
+  board->setCurrentIndex(board->findData("virtual"));
+  QSignalSpy shown{panel, &DetectorPanel::shown};
+  QSignalSpy progressed{panel->findChild<BackgroundJob*>(), &BackgroundJob::progressed};
+  QTest::mouseClick(panel->findChild<QPushButton*>("playback_panel_begin"), Qt::LeftButton);
+  ASSERT_TRUE(QTest::qWaitFor([&] { return !progressed.empty() && progressed.back().at(0).toInt() >= 1; }, 60'000));
+  auto* stop = panel->findChild<QPushButton*>("playback_panel_stop");
+  ASSERT_TRUE(stop->isVisible());
+  QTest::mouseClick(stop, Qt::LeftButton);
+  ASSERT_TRUE(shown.wait(60'000));
+  EXPECT_FALSE(panel->busy());
+  EXPECT_FALSE(stop->isVisible());
+  EXPECT_TRUE(words("playback_panel_message").contains("stopped by the person")) << words("playback_panel_message").toStdString();
+  EXPECT_TRUE(words("playback_answer").contains("It was not reached.")) << words("playback_answer").toStdString();
+  EXPECT_TRUE(words("playback_answer").contains(QRegularExpression{"\\b([1-9]|1[0-3]) of 14 stimuli played, 0 of"}))
+      << words("playback_answer").toStdString();
+  EXPECT_TRUE(panel->findChild<QPushButton*>("playback_panel_begin")->isEnabled()) << "it may be begun again";
+}
+
+/// A flight board behind a port of its own: the virtual rig in another process, as a person would name it.
+TEST_P(DetectorPageTest, APlaybackGoesOverAPseudoTerminalToAnotherProcess) {
+  auto rig = daq::VirtualRigProcess::start_real_time({}, {COLDSTROKE_PROGRAM, {"virtual"}});
+  ASSERT_TRUE(rig) << rig.error().what;
+  auto few = library();
+  few.resize(3);
+  page->show(std::move(few), "three strokes");
+  page->show({quick()});
+  go_to(3);
+  page->findChild<QComboBox*>("playback_board")->setEditText(QString::fromStdString(rig->flight_port()));
+  press_and_wait(page->findChild<DetectorPanel*>("playback_panel"));
+  EXPECT_TRUE(words("playback_answer").contains("3 of 3 stimuli played, 0 of")) << words("playback_answer").toStdString();
+  EXPECT_TRUE(words("playback_answer").contains("board and replay agree in all")) << words("playback_answer").toStdString();
+  EXPECT_EQ(rig->end(), 0) << "it was there all along, and ends when told";
+}
+
+TEST_P(DetectorPageTest, TheRecordingsAreKeptInACampaignAndOpenedFromIt) {
+  const QTemporaryDir folder;
+  const std::filesystem::path file = folder.filePath("kept.coldstroke").toStdString();
+  auto* keep = page->findChild<QPushButton*>("detector_keep");
+  EXPECT_FALSE(keep->isEnabled()) << "nothing to keep yet";
+  page->show(library(), "computed");
+  ASSERT_TRUE(keep->isEnabled());
+  QSignalSpy wanted{page, &DetectorPage::campaignWanted};
+  QTest::mouseClick(keep, Qt::LeftButton);
+  EXPECT_EQ(wanted.size(), 1);
+  page->keepIn(file);
+  ASSERT_TRUE(QTest::qWaitFor([this] { return words("detector_files").contains("; kept in kept.coldstroke"); }, 60'000));
+  page->openLibrary(file);
+  ASSERT_TRUE(QTest::qWaitFor([this] { return words("detector_files").startsWith("kept.coldstroke: 14 recordings"); }, 60'000))
+      << words("detector_files").toStdString();
+  page->keepIn(file);  // the same names again
+  ASSERT_TRUE(
+      QTest::qWaitFor([this] { return words("detector_map_panel_message").contains("two recordings have this name"); }, 60'000));
+}
+
 TEST_P(DetectorPageTest, ACellIsChosenByMouseAndByKeysAndRead) {
   compute();
   MapView* map = page->map();
@@ -228,7 +290,7 @@ TEST(MapDrawing, EveryCellIsDoubledByItsLetterAndSvgHoldsThemAll) {
   for (const auto& shape : shapes)
     if (shape.kind == FigureShape::Kind::words && shape.words.size() == 1 && QString{"ASMLF"}.contains(shape.words)) ++letters;
   EXPECT_EQ(letters, 20U + 5U) << "the cells and the legend";
-  const std::string picture = svg(shapes, size, light_look());
+  const std::string picture = figure_svg(figure_of(shapes, size));
   EXPECT_NE(picture.find("small &amp; plain"), std::string::npos);
   EXPECT_NE(picture.find("present"), std::string::npos);
 }

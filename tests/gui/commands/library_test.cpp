@@ -1,0 +1,105 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// coldstroke detector library, keep and record, and a campaign's library wherever a verb takes one.
+#include <gmock/gmock.h>
+
+#include <fstream>
+
+#include "tests/daq/record/fresh_folder.hpp"
+#include "tests/gui/commands/run_program.hpp"
+
+namespace coldstroke::gui {
+namespace {
+
+using testing::HasSubstr;
+
+class Library : public testing::Test {
+ protected:
+  void SetUp() override {
+    std::ofstream{folder / "carry.csv"} << [] {
+      std::string text = "time_s,acceleration_g\n";
+      for (int k = 0; k < 600; ++k) text += std::to_string(k * 0.001) + (k % 50 < 25 ? ",1.2\n" : ",0.8\n");
+      return text;
+    }();
+    std::ofstream{folder / "library.toml"} << R"([[recording]]
+from = "pulse"
+name = "stroke"
+shape = "half_sine"
+peak_g = 14.0
+duration_seconds = 0.045
+deadline_seconds = 0.060
+copies = 3
+
+[[recording]]
+from = "handling"
+name = "knock"
+event = "tube_knock"
+
+[[recording]]
+from = "csv"
+name = "carried"
+file = "carry.csv"
+label = "must_stay_silent"
+event = "carrying"
+)";
+    std::ofstream{folder / "detectors.toml"} << R"([[detector]]
+name = "mean of 20 ms"
+kind = "moving_mean"
+window_seconds = 0.020
+threshold_g = 4.0
+building_g = 1.0
+[detector.board]
+sample_rate_hz = 2000.0
+bits = 16
+range_g = 64.0
+)";
+  }
+  Ran run(const std::string& arguments) { return run_program(folder.path(), "detector " + arguments); }
+  daq::FreshFolder folder;
+  std::string campaign = (folder / "kept.coldstroke").string(), table = (folder / "library.toml").string(),
+              detectors = (folder / "detectors.toml").string();
+};
+
+TEST_F(Library, WhatIsKeptGivesTheSameReplayAsTheTableItCameFrom) {
+  const Ran kept = run("keep " + campaign + " " + table);
+  ASSERT_EQ(kept.code, 0) << kept.complaints;
+  EXPECT_THAT(kept.out, HasSubstr("kept 5 recordings"));
+  EXPECT_THAT(kept.out, HasSubstr("mixed_sample_rates"));
+  const Ran from_table = run("replay " + detectors + " " + table + " --json --tolerances"),
+            from_campaign = run("replay " + detectors + " " + campaign + " --json --tolerances");
+  EXPECT_EQ(from_table.code, from_campaign.code);
+  EXPECT_THAT(from_table.out, HasSubstr("\"decision_sample\""));
+  EXPECT_THAT(from_table.out, HasSubstr("mean of 20 ms: "));
+  EXPECT_EQ(from_table.out, from_campaign.out);
+  const Ran listed = run("library " + campaign);
+  EXPECT_THAT(listed.out, HasSubstr("5 recordings: 3 must fire, 2 must stay silent"));
+  EXPECT_THAT(listed.out, HasSubstr("imported: carry.csv"));
+  EXPECT_THAT(listed.out, HasSubstr("peak_g 14"));
+}
+
+TEST_F(Library, IsKeptOnceAndAnEmptyCampaignIsNone) {
+  ASSERT_EQ(run("keep " + campaign + " " + table).code, 0);
+  const Ran again = run("keep " + campaign + " " + table);
+  EXPECT_EQ(again.code, 3);
+  EXPECT_THAT(again.complaints, HasSubstr("two recordings have this name"));
+  EXPECT_THAT(run("library " + campaign).out, HasSubstr("5 recordings:"));
+}
+
+TEST_F(Library, ARecordingWithoutGasIsKeptAndServesAtOnce) {
+  const Ran recorded = run("record " + campaign + " --virtual --lockstep --name \"set down\" --event setting_down --seconds 1");
+  ASSERT_EQ(recorded.code, 0) << recorded.complaints;
+  EXPECT_THAT(recorded.out, HasSubstr("kept 1 recording in"));
+  const Ran listed = run("library " + campaign);
+  EXPECT_THAT(listed.out, HasSubstr("must_stay_silent"));
+  EXPECT_THAT(listed.out, HasSubstr("recorded without gas from"));
+  EXPECT_EQ(run("replay " + detectors + " " + campaign).code, 0) << "it stays silent";
+  EXPECT_EQ(run("record " + campaign + " --virtual --name x --event dancing").code, 3);
+  EXPECT_EQ(run("record " + campaign + " --name x").code, 3) << "no board is named";
+  const Ran lost =
+      run("record " + campaign + " --virtual --lockstep --name lossy --fault lost_frames,node=flight,probability=0.3");
+  EXPECT_EQ(lost.code, 4);
+  EXPECT_THAT(run("library " + campaign).out, HasSubstr("1 recordings:"));
+}
+
+}  // namespace
+}  // namespace coldstroke::gui
