@@ -21,15 +21,14 @@ enum With { kItself, kOther, kChoose };
 ComparisonPanel::ComparisonPanel(QWidget* parent) : JobPanel{"comparison_panel", tr("Compare"), parent} {
   with_ = new QComboBox;
   with_->setObjectName("comparison_with");
-  with_->addItems({tr("its configuration before the last change"), tr("no other campaign yet"), tr("another campaign ...")});
-  with_->setMinimumContentsLength(24);
-  addToRow(with_, tr("The present configuration against"));
+  with_->addItems({tr("itself before the last change"), tr("no other campaign yet"), tr("another campaign ...")});
+  addToRow(with_, tr("Present configuration against"));
   metric_ = new MetricChoice{"comparison_metric"};
   addToRow(metric_, tr("by"));
   margin_ = addNumber("comparison_margin", tr("of no consequence up to"), 0.0, 1.0e6, 0.0, {});
   margin_->setSpecialValueText(tr("not tested"));
   margin_->setToolTip(tr("A shift of at most this is of no consequence. Fix it before the trials."));
-  save_ = new QPushButton{tr("Save with traces")};
+  save_ = new QPushButton{tr("Save")};
   save_->setObjectName("comparison_save");
   save_->setToolTip(tr("One HTML file: the answer, and the worst trials of each side with their traces"));
   connect(save_, &QPushButton::clicked, this, [this] {

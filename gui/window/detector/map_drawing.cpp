@@ -356,18 +356,29 @@ std::string map_json(const MapFigure& figure) {
 
 QString region_sentence(const MapFigure& figure) {
   if (!figure.region) return "No setting of this map gets every recording right.";
-  const auto& map = figure.map;
   const auto& e = figure.region->edges;
-  const auto end = [](const MapAxis& axis, const analysis::EdgeDistance& edge) {
-    return QString::number(shown(axis.parameter, edge.last_good), 'g', 4) + (edge.first_bad ? "" : " (end of the map)");
+  struct Side {
+    const MapAxis& axis;
+    std::size_t core;
+    const analysis::EdgeDistance &down, &up;
   };
-  return QString{
-      "Robust region: %1 settings. From its core (%2 %3; %4 %5) every recording comes out right with %2 from %6 to %7, and "
-      "with %4 from %8 to %9."}
+  // "threshold net of rest, g": the unit goes behind the numbers
+  const auto name = [&](const Side& side) { return axis_words(side.axis, figure.level_unit).section(", ", 0, 0); };
+  const auto unit = [&](const Side& side) {
+    const QString words = axis_words(side.axis, figure.level_unit).section(", ", 1);
+    return words.isEmpty() ? words : ' ' + words;
+  };
+  const auto end = [&](const Side& side, const analysis::EdgeDistance& edge) {
+    return QString::number(shown(side.axis.parameter, edge.last_good), 'g', 4) + unit(side) +
+           (edge.first_bad ? "" : " (end of the map)");
+  };
+  const auto core = [&](const Side& side) { return name(side) + ' ' + value_words(side.axis, side.core) + unit(side); };
+  const auto span = [&](const Side& side) { return name(side) + " from " + end(side, side.down) + " to " + end(side, side.up); };
+  const Side rows{figure.map.rows, figure.region->core.row, e.row_down, e.row_up};
+  const Side columns{figure.map.columns, figure.region->core.column, e.column_down, e.column_up};
+  return QString{"Robust region: %1 settings. From its core (%2, %3) every recording comes out right with %4, and with %5."}
       .arg(figure.region->cells.size())
-      .arg(axis_words(map.rows, figure.level_unit), value_words(map.rows, figure.region->core.row),
-           axis_words(map.columns, figure.level_unit), value_words(map.columns, figure.region->core.column),
-           end(map.rows, e.row_down), end(map.rows, e.row_up), end(map.columns, e.column_down), end(map.columns, e.column_up));
+      .arg(core(rows), core(columns), span(rows), span(columns));
 }
 
 Result<void> write_map(const std::filesystem::path& file, const MapFigure& figure) {

@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 
 #include <QComboBox>
+#include <QDir>
 #include <QLabel>
 #include <QLineEdit>
 #include <QProcess>
@@ -135,6 +136,8 @@ TEST_F(CampaignEvidence, ComparesWithAnotherCampaignAndSaysWhyNotWithItself) {
   ASSERT_TRUE(done("comparison_panel"));
   EXPECT_FALSE(words("comparison_sentence").isEmpty());
   EXPECT_THAT(words("comparison_numbers").toStdString(), testing::HasSubstr("Mann-Whitney"));
+  QDir{}.mkpath(COLDSTROKE_SCREENSHOTS);
+  EXPECT_TRUE(page.grab().save(COLDSTROKE_SCREENSHOTS "/campaign_compared_light.png"));
   EXPECT_THAT(words("comparison_numbers").toStdString(), testing::HasSubstr("Worst of second: trials 1 to "));
   request = {};
   click("comparison_save");
