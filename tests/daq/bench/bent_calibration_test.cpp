@@ -74,7 +74,7 @@ double largest_bend(const Campaign& campaign, const Setup& quadratic) {
 
 TEST(BentCalibration, ATrialIsJudgedAgainByItsQuadraticFromTheCampaignAlone) {
   const auto folder = test_folder();
-  const Setup setup = bent_setup();
+  const daq::Setup setup = bent_setup();
   run_one(folder, setup);
   const auto campaign = Campaign::open_read_only(folder / "run.coldstroke").value();
   const auto stored = parse_setup(campaign.setup_text(1).value(), "setup of trial 1");
@@ -86,13 +86,13 @@ TEST(BentCalibration, ATrialIsJudgedAgainByItsQuadraticFromTheCampaignAlone) {
   ASSERT_EQ(results.size(), 1U);
   EXPECT_EQ(result_json(again->result), results.front().json);
   EXPECT_GT(largest_bend(campaign, *stored), 1.0) << "a curvature that was lost would not show";
-  const Setup straight = straightened(*stored);
+  const daq::Setup straight = straightened(*stored);
   EXPECT_NE(result_json(judge_trial(campaign, 1, &straight)->result), results.front().json);
 }
 
 TEST(BentCalibration, ItsCurvatureAndSpanStandInTheTableAndUnderTheSeal) {
   const auto folder = test_folder();
-  const Setup setup = bent_setup();
+  const daq::Setup setup = bent_setup();
   run_one(folder, setup);
   const auto file = folder / "run.coldstroke";
   EXPECT_THAT(Campaign::open_read_only(file)->verify()->findings, testing::IsEmpty());
@@ -128,7 +128,7 @@ TEST(BentCalibration, ATrialCorrectedByAQuadraticKeepsItBesideTheOldResult) {
   const auto results = campaign.results(1).value();
   ASSERT_EQ(results.size(), 2U);
   EXPECT_EQ(result_json(judge_trial(campaign, 1)->result), results.back().json);
-  const Setup first = virtual_setup();
+  const daq::Setup first = virtual_setup();
   EXPECT_EQ(result_json(judge_trial(campaign, 1, &first)->result), results.front().json) << "the old one is still right";
 }
 
