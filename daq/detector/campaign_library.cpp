@@ -1,8 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "daq/detector/campaign_library.hpp"
 
+#include <unistd.h>
+
 #include <algorithm>
+#include <cerrno>
 #include <cmath>
+#include <cstring>
 #include <iterator>
 #include <nlohmann/json.hpp>
 
@@ -192,6 +196,19 @@ Result<std::vector<Recording>> library_of_campaign(const std::filesystem::path& 
   if (!kept) return kept;
   std::ranges::move(*kept, std::back_inserter(*library));
   return library;
+}
+
+Result<void> check_place_for(const std::filesystem::path& file, const std::string& name) {
+  if (!std::filesystem::exists(file)) {
+    const auto folder = file.has_parent_path() ? file.parent_path() : std::filesystem::path{"."};
+    if (::access(folder.c_str(), W_OK) == 0) return {};
+    return complain("the campaign cannot be begun: " + std::string{std::strerror(errno)}, file.string(), "name another folder");
+  }
+  std::vector<std::string> left_out;
+  const auto library = library_of_campaign(file, left_out);
+  if (!library) return tl::unexpected{library.error()};
+  if (std::ranges::find(*library, name, &Recording::name) == library->end()) return {};
+  return complain("a recording of this name is in the campaign already", "recording \"" + name + "\"", "give it another name");
 }
 
 Result<std::vector<analysis::Finding>> keep_recordings(const std::filesystem::path& file, std::span<const Recording> recordings) {

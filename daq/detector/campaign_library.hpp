@@ -39,6 +39,9 @@ namespace coldstroke::daq {
                                                                            std::vector<std::string>& left_out,
                                                                            const Progress& progress = {});
 
+/// Whether a recording of this name could be kept in that campaign, or in a new one of this name: to be asked before it is made.
+[[nodiscard]] Result<void> check_place_for(const std::filesystem::path& campaign, const std::string& name);
+
 /// Keeps these recordings, along the tube (z), in a campaign for good; a file that is not there is begun. Returns what
 /// check_library says of the campaign's library with them. Nothing is kept if that is a complaint: no recording, a name that the
 /// library has already, the same samples labelled both ways, no sample along the tube. A write that fails midway leaves what was

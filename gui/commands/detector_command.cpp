@@ -11,6 +11,7 @@
 #include "daq/detector/map_job.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/detector_text.hpp"
+#include "gui/report/whole_file.hpp"
 #include "gui/window/detector/detector_words.hpp"
 #include "gui/window/detector/map_drawing.hpp"
 
@@ -161,7 +162,7 @@ Exit propose(const Arguments& arguments) {
   const std::string text = daq::detector_table_text((*made)->proposal->spec);
   if (arguments.out.empty()) {
     std::cout << '\n' << text;
-  } else if (const auto written = write_text(arguments.out, text); !written) {
+  } else if (const auto written = write_whole(arguments.out, text); !written) {
     return complained(written.error());
   }
   return Exit::done;

@@ -65,11 +65,12 @@ Result<daq::Setup> setup_of(const Arguments& arguments) {
 Exit record(const Arguments& arguments) {
   catch_stop_signals();
   const auto event = analysis::from_word(arguments.event, analysis::Event::other);
-  if (!event)
-    return complained({"there is no event \"" + arguments.event + "\"", "--event",
+  if (!event || *event == analysis::Event::ejection || *event == analysis::Event::pulse)
+    return complained({"no such event must stay silent: \"" + arguments.event + "\"", "--event",
                        "carrying, setting_down, tube_knock, wind_rocking, hand_drop, landing, line_snag, transport or other"});
   const auto setup = setup_of(arguments);
   if (!setup) return complained(setup.error());
+  if (const auto place = daq::check_place_for(arguments.campaign, arguments.name); !place) return complained(place.error());
   const ConsoleApplication application;  // the port's thread has an event loop
   const daq::QuietRequest request{arguments.name, *event, arguments.seconds};
   double told = -1.0;

@@ -59,7 +59,8 @@ void print_library(std::ostream& out, std::span<const analysis::Recording> libra
     for (const auto& parameter : recording.parameters) out << ", " << parameter.name << ' ' << significant(parameter.value, 4);
     out << '\n';
   }
-  out << library.size() << " recordings: " << fire << " must fire, " << library.size() - fire << " must stay silent\n";
+  out << library.size() << (library.size() == 1 ? " recording: " : " recordings: ") << fire << " must fire, "
+      << library.size() - fire << " must stay silent\n";
 }
 
 void print_side_by_side(std::ostream& out, std::span<const analysis::DetectorLine> lines,

@@ -13,6 +13,7 @@
 #include "gui/report/evidence_words.hpp"
 #include "gui/report/html_report.hpp"
 #include "gui/report/metric_figure.hpp"
+#include "gui/report/whole_file.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -72,7 +73,7 @@ Result<void> print_comparison(const ComparisonWish& wish, const std::string& htm
   if (html.empty()) return {};
   const auto sheet = comparison_sheet(*compared);
   if (!sheet) return tl::unexpected{sheet.error()};
-  return write_report(html, sheet_html(*sheet));
+  return write_whole(html, sheet_html(*sheet));
 }
 
 Result<void> print_weighed(const std::string& file) {

@@ -6,6 +6,7 @@
 #include "gui/commands/command.hpp"
 #include "gui/report/campaign_file_source.hpp"
 #include "gui/report/html_report.hpp"
+#include "gui/report/whole_file.hpp"
 
 namespace coldstroke::gui {
 
@@ -16,7 +17,7 @@ Result<void> report_to_file(const std::string& campaign, const std::string& html
   head.written_utc = QDateTime::currentDateTimeUtc().toString(Qt::ISODate).toStdString();
   auto html = only_trial ? report_of_trial(source, std::move(head), *only_trial) : report_of_campaign(source, std::move(head));
   if (!html) return tl::unexpected{html.error()};
-  return write_report(html_file, *html);
+  return write_whole(html_file, *html);
 }
 
 void add_report(CLI::App& app, Exit& exit) {

@@ -32,6 +32,11 @@ Exit sheet(const Arguments& arguments) {
     }
     request.intended = std::move(*intended);
   }
+  for (const std::string& target : arguments.targets)
+    if (const auto named = check_sheet_name(target); !named) {
+      print_complaint(named.error());
+      return Exit::bad_input;
+    }
   const auto input = read_mapped_sheet(arguments.campaign, request, progress_line("weighing"));
   if (!input) {
     print_complaint(input.error());

@@ -37,8 +37,6 @@ inline constexpr std::size_t kDrawnTrials = 8;
 [[nodiscard]] Result<std::string> report_of_trial(const TrialSource& source, ReportHead head, std::int64_t number);
 [[nodiscard]] Result<std::string> report_of_campaign(const TrialSource& source, ReportHead head);
 
-/// Writes `html` to `file` by way of a temporary name beside it, so that a failure leaves the old file as it was.
-Result<void> write_report(const std::filesystem::path& file, const std::string& html);
 /// "NAME-trial-14.html" or "NAME-report.html" beside the campaign file.
 [[nodiscard]] std::filesystem::path report_path(const std::filesystem::path& campaign, std::optional<std::int64_t> trial);
 

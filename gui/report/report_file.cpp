@@ -1,7 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <fstream>
-#include <system_error>
-
 #include "gui/report/html_report.hpp"
 
 namespace coldstroke::gui {
@@ -27,27 +24,6 @@ Result<std::string> report_of_campaign(const TrialSource& source, ReportHead hea
     rows->trials[k] = std::move(*whole);
   }
   return html_report(head, rows->trials);
-}
-
-Result<void> write_report(const std::filesystem::path& file, const std::string& html) {
-  const std::filesystem::path unfinished = file.string() + ".unfinished";
-  {
-    std::ofstream out{unfinished, std::ios::binary | std::ios::trunc};
-    out << html;
-    out.flush();
-    if (!out) {
-      std::error_code ignored;
-      std::filesystem::remove(unfinished, ignored);
-      return complain("The report could not be written.", file.string(),
-                      "Check that the folder can be written and has room, or name another file.");
-    }
-  }
-  std::error_code failed;
-  std::filesystem::rename(unfinished, file, failed);
-  if (failed)
-    return complain("The report could not take its name: " + failed.message() + ".", file.string(),
-                    "It was left as " + unfinished.string() + ".");
-  return {};
 }
 
 std::filesystem::path report_path(const std::filesystem::path& campaign, std::optional<std::int64_t> trial) {

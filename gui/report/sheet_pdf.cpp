@@ -14,6 +14,7 @@
 
 #include "gui/report/figure_painter.hpp"
 #include "gui/report/sheet.hpp"
+#include "gui/report/whole_file.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -245,6 +246,7 @@ class Pages {
 }  // namespace
 
 Result<int> write_sheet_pdf(const std::filesystem::path& file, const Sheet& sheet, PaperSize paper) {
+  if (auto ordinary = check_ordinary(file); !ordinary) return tl::unexpected{ordinary.error()};
   // Once to count the pages, once with their number on each.
   QBuffer nowhere;
   nowhere.open(QIODevice::WriteOnly);

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/report/sheet_source.hpp"
+#include "gui/report/whole_file.hpp"
 
 #include <QDateTime>
 #include <algorithm>
@@ -74,14 +75,21 @@ Result<SheetInput> read_sheet(const std::filesystem::path& file, const SheetRequ
   return input;
 }
 
+Result<void> check_sheet_name(const std::filesystem::path& file) {
+  if (file.extension() != ".pdf" && file.extension() != ".html")
+    return complain("A verdict sheet is a .pdf or an .html file.", file.string(), "Give the name one of these endings.");
+  return check_ordinary(file);
+}
+
 Result<std::string> write_sheet(const std::filesystem::path& file, const SheetInput& input, PaperSize paper) {
+  if (const auto named = check_sheet_name(file); !named) return tl::unexpected{named.error()};
   const Sheet sheet = verdict_sheet(input);
   if (file.extension() == ".pdf") {
     auto pages = write_sheet_pdf(file, sheet, paper);
     if (!pages) return tl::unexpected{pages.error()};
     return file.string() + ", " + std::to_string(*pages) + " pages";
   }
-  if (auto written = write_report(file, sheet_html(sheet)); !written) return tl::unexpected{written.error()};
+  if (auto written = write_whole(file, sheet_html(sheet)); !written) return tl::unexpected{written.error()};
   return file.string();
 }
 

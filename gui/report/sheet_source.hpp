@@ -19,7 +19,9 @@ struct SheetRequest {
 [[nodiscard]] Result<SheetInput> read_sheet(const std::filesystem::path& campaign, const SheetRequest& request,
                                             const daq::Progress& progress = {});
 
-/// Reads and writes: to PDF if the name ends in ".pdf", else HTML. The words say what was written.
+/// Complains of a name that no sheet can have: to be asked before the long reading.
+[[nodiscard]] Result<void> check_sheet_name(const std::filesystem::path& file);
+/// To PDF or HTML by the name's ending, .pdf or .html. The words say what was written.
 [[nodiscard]] Result<std::string> write_sheet(const std::filesystem::path& file, const SheetInput& input, PaperSize paper);
 
 }  // namespace coldstroke::gui

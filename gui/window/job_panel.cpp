@@ -89,6 +89,7 @@ void JobPanel::endRow(QWidget* last) {
 
 void JobPanel::followJob() {
   begin_->setEnabled(!busy() && ready());
+  begin_->setVisible(!busy());  // its room is the progress bar's then
   begin_->setToolTip(wanting());
   stop_->setVisible(busy());
   progress_->setVisible(busy());

@@ -7,6 +7,7 @@
 
 #include "gui/report/html_report.hpp"
 #include "gui/report/rejudge.hpp"
+#include "gui/report/whole_file.hpp"
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/calibration/calibration_page.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
@@ -106,7 +107,7 @@ void MainWindow::writeReport(std::optional<qlonglong> number) {
       [source, number, head, file]() -> Result<std::string> {
         auto html = number ? report_of_trial(*source, head, *number) : report_of_campaign(*source, head);
         if (!html) return html;
-        if (auto written = write_report(file, *html); !written) return tl::unexpected{written.error()};
+        if (auto written = write_whole(file, *html); !written) return tl::unexpected{written.error()};
         return file.string();
       },
       [say](Result<std::string> written) {

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/campaign/comparison_panel.hpp"
+#include "gui/report/whole_file.hpp"
 
 #include <QComboBox>
 #include <QDoubleSpinBox>
@@ -98,7 +99,8 @@ void ComparisonPanel::showAnswer(Result<TrialComparison> answer) {
 
 void ComparisonPanel::followJob() {
   JobPanel::followJob();
-  save_->setEnabled(shown_.has_value() && !busy());
+  save_->setEnabled(shown_.has_value());
+  save_->setVisible(!busy());
 }
 
 void ComparisonPanel::save(const std::filesystem::path& file) {
@@ -107,7 +109,7 @@ void ComparisonPanel::save(const std::filesystem::path& file) {
       [shown = *shown_, file](const BackgroundJob::Asked&) -> Result<void> {
         const auto sheet = comparison_sheet(shown);
         if (!sheet) return tl::unexpected{sheet.error()};
-        return write_report(file, sheet_html(*sheet));
+        return write_whole(file, sheet_html(*sheet));
       },
       [this, file](const Result<void>& written, bool) {
         if (!written) return complain(written.error());

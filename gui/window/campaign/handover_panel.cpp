@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/campaign/handover_panel.hpp"
+#include "gui/report/whole_file.hpp"
 
 #include <QHBoxLayout>
 #include <QHeaderView>
@@ -160,7 +161,7 @@ void HandoverPanel::open(const std::filesystem::path& file) {
 
 void HandoverPanel::save(const std::filesystem::path& file) {
   if (intended().empty()) return say(tr("Nothing is entered, so nothing was saved."));
-  const auto written = write_report(file, daq::flight_configuration_text(intended()));
+  const auto written = write_whole(file, daq::flight_configuration_text(intended()));
   say(written ? tr("Saved: %1").arg(text(file.string())) : text(written.error().what + " " + written.error().remedy));
 }
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/detector/before_after_drawing.hpp"
+#include "gui/report/whole_file.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -226,8 +227,8 @@ std::string before_after_json(const BeforeAfterFigure& figure) {
 }
 
 Result<void> write_before_after(const std::filesystem::path& file, const BeforeAfterFigure& figure) {
-  if (file.extension() == ".csv") return write_text(file, before_after_csv(figure));
-  if (file.extension() == ".json") return write_text(file, before_after_json(figure));
+  if (file.extension() == ".csv") return write_whole(file, before_after_csv(figure));
+  if (file.extension() == ".json") return write_whole(file, before_after_json(figure));
   const QSizeF size{1000.0, 760.0};
   return write_figure(file, before_after_shapes(figure, size, light_look()), size);
 }

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/detector/figure_shapes.hpp"
+#include "gui/report/whole_file.hpp"
 
+#include <QBuffer>
 #include <QImage>
 #include <algorithm>
-#include <fstream>
 #include <limits>
 
 namespace coldstroke::gui {
@@ -125,24 +126,19 @@ Figure figure_of(const std::vector<FigureShape>& shapes, const QSizeF& size) {
   return out;
 }
 
-Result<void> write_text(const std::filesystem::path& file, const std::string& text) {
-  std::ofstream out{file, std::ios::binary};
-  out << text;
-  if (!out.flush()) return complain("the file cannot be written", file.string(), "choose another place or free some room");
-  return {};
-}
-
 Result<void> write_figure(const std::filesystem::path& file, const std::vector<FigureShape>& shapes, const QSizeF& size) {
-  if (file.extension() == ".svg") return write_text(file, figure_svg(figure_of(shapes, size)));
+  if (file.extension() == ".svg") return write_whole(file, figure_svg(figure_of(shapes, size)));
   if (file.extension() != ".png")
     return complain("a figure is a .png or a .svg file", file.string(), "give the name one of these endings");
   QImage image{size.toSize(), QImage::Format_RGB32};
   QPainter painter{&image};
   paint(painter, shapes);
   painter.end();
-  if (!image.save(QString::fromStdString(file.string()), "PNG"))
-    return complain("the picture cannot be written", file.string(), "choose another place or free some room");
-  return {};
+  QByteArray bytes;
+  QBuffer buffer{&bytes};
+  buffer.open(QIODevice::WriteOnly);
+  if (!image.save(&buffer, "PNG")) return complain("the picture cannot be made", file.string(), "write a .svg instead");
+  return write_whole(file, bytes.toStdString());
 }
 
 }  // namespace coldstroke::gui

@@ -45,6 +45,5 @@ void paint(QPainter& painter, const std::vector<FigureShape>& shapes);
 /// By the file's ending, .svg or .png. Letters need a QGuiApplication for a PNG.
 [[nodiscard]] Result<void> write_figure(const std::filesystem::path& file, const std::vector<FigureShape>& shapes,
                                         const QSizeF& size);
-[[nodiscard]] Result<void> write_text(const std::filesystem::path& file, const std::string& text);
 
 }  // namespace coldstroke::gui

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/detector/map_drawing.hpp"
+#include "gui/report/whole_file.hpp"
 
 #include <algorithm>
 #include <array>
@@ -382,8 +383,8 @@ QString region_sentence(const MapFigure& figure) {
 }
 
 Result<void> write_map(const std::filesystem::path& file, const MapFigure& figure) {
-  if (file.extension() == ".csv") return write_text(file, map_csv(figure.map));
-  if (file.extension() == ".json") return write_text(file, map_json(figure));
+  if (file.extension() == ".csv") return write_whole(file, map_csv(figure.map));
+  if (file.extension() == ".json") return write_whole(file, map_json(figure));
   const QSizeF size{1000.0, 720.0};
   return write_figure(file, map_shapes(figure, size, light_look()), size);
 }

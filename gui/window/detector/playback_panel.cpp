@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/detector/playback_panel.hpp"
+#include "gui/report/whole_file.hpp"
 
 #include <QComboBox>
 #include <QLabel>
@@ -32,7 +33,7 @@ PlaybackPanel::PlaybackPanel(daq::VirtualRigProgram virtual_rig, QWidget* parent
   detector_ = addDetectorChoice("playback_detector", tr("held to"));
   detector_->setMinimumContentsLength(26);
   addSave(tr("Answers (*.json)"),
-          [this](const auto& file) { return write_text(file, playback_json(made_->report, made_->run)); });
+          [this](const auto& file) { return write_whole(file, playback_json(made_->report, made_->run)); });
   endRow();
   auto* column = qobject_cast<QVBoxLayout*>(layout());
   column->insertWidget(

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/window/detector/proposal_panel.hpp"
+#include "gui/report/whole_file.hpp"
 
 #include <QComboBox>
 #include <QDoubleSpinBox>
@@ -32,7 +33,7 @@ ProposalPanel::ProposalPanel(QWidget* parent) : DetectorPanel{"proposal_panel", 
   igniter_delay_ = addMilliseconds("igniter_delay", tr("igniter delay"), 0.0, 10'000.0, 20.0);
   thrust_by_ = addMilliseconds("thrust_by", tr("thrust must begin by"), 1.0, 60'000.0, 300.0);
   addSave(tr("Detector table (*.toml)"),
-          [this](const auto& file) { return write_text(file, daq::detector_table_text(made_->proposal->spec)); });
+          [this](const auto& file) { return write_whole(file, daq::detector_table_text(made_->proposal->spec)); });
   endRow();
   answer_ = addAnswer(
       "proposal_answer",

@@ -12,6 +12,7 @@ namespace coldstroke::gui {
 namespace {
 
 using testing::HasSubstr;
+using testing::Not;
 
 class Library : public testing::Test {
  protected:
@@ -94,11 +95,18 @@ TEST_F(Library, ARecordingWithoutGasIsKeptAndServesAtOnce) {
   EXPECT_THAT(listed.out, HasSubstr("recorded without gas from"));
   EXPECT_EQ(run("replay " + detectors + " " + campaign).code, 0) << "it stays silent";
   EXPECT_EQ(run("record " + campaign + " --virtual --name x --event dancing").code, 3);
+  EXPECT_EQ(run("record " + campaign + " --virtual --name x --event ejection").code, 3) << "it would have to fire";
+  // Refused before anyone carries a vehicle about for nothing.
+  const Ran twice = run("record " + campaign + " --virtual --lockstep --name \"set down\" --event setting_down");
+  EXPECT_EQ(twice.code, 3);
+  EXPECT_THAT(twice.complaints, HasSubstr("of this name is in the campaign already"));
+  EXPECT_THAT(twice.complaints, Not(HasSubstr("s recorded")));
+  EXPECT_EQ(run("record /no/such/folder/x.coldstroke --virtual --lockstep --name x").code, 3);
   EXPECT_EQ(run("record " + campaign + " --name x").code, 3) << "no board is named";
   const Ran lost =
       run("record " + campaign + " --virtual --lockstep --name lossy --fault lost_frames,node=flight,probability=0.3");
   EXPECT_EQ(lost.code, 4);
-  EXPECT_THAT(run("library " + campaign).out, HasSubstr("1 recordings:"));
+  EXPECT_THAT(run("library " + campaign).out, HasSubstr("1 recording:"));
 }
 
 }  // namespace

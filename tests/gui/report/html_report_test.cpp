@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/report/html_report.hpp"
+#include "gui/report/whole_file.hpp"
 
 #include <gmock/gmock.h>
 
@@ -123,18 +124,22 @@ TEST(TracesFigure, KeepsTheTopOfAOneSampleSpike) {
   EXPECT_THAT(svg.substr(trace, svg.find("/>", trace) - trace), HasSubstr(" 64.0"));
 }
 
-TEST(WriteReport, ReplacesTheFileWholeOrNotAtAll) {
+TEST(WriteWhole, ReplacesTheFileWholeOrNotAtAllAndNeverADevice) {
   const auto folder = std::filesystem::temp_directory_path() / "coldstroke_report_test";
   std::filesystem::create_directories(folder);
   const auto file = folder / "larch-report.html";
-  ASSERT_TRUE(write_report(file, "one"));
-  ASSERT_TRUE(write_report(file, "two"));
+  ASSERT_TRUE(write_whole(file, "one"));
+  ASSERT_TRUE(write_whole(file, "two"));
   std::ifstream in{file};
   EXPECT_EQ(std::string(std::istreambuf_iterator<char>{in}, {}), "two");
   EXPECT_EQ(std::distance(std::filesystem::directory_iterator{folder}, {}), 1);
-  const auto refused = write_report(folder / "no such folder" / "x.html", "three");
+  const auto refused = write_whole(folder / "no such folder" / "x.html", "three");
   ASSERT_FALSE(refused);
   EXPECT_THAT(refused.error().where, HasSubstr("no such folder"));
+  std::filesystem::create_symlink("/dev/null", folder / "device.html");
+  EXPECT_FALSE(write_whole(folder / "device.html", "four"));
+  EXPECT_FALSE(write_whole(folder, "five"));
+  EXPECT_TRUE(std::filesystem::is_symlink(folder / "device.html"));
   std::filesystem::remove_all(folder);
 }
 

@@ -2,6 +2,7 @@
 //
 // The verdict sheet; its PDF is read by poppler's tools.
 #include "gui/report/sheet.hpp"
+#include "gui/report/sheet_source.hpp"
 
 #include <gmock/gmock.h>
 
@@ -116,6 +117,12 @@ TEST(Sheet, DrawsAFailBeforeALatePass) {
   EXPECT_EQ(input.evidence[*place].record.verdict, CountedVerdict::fail);
 }
 
+TEST(SheetName, IsAPdfOrAnHtmlFileAndNoDevice) {
+  EXPECT_TRUE(check_sheet_name("juniper.pdf"));
+  EXPECT_TRUE(check_sheet_name("juniper.html"));
+  for (const char* wrong : {"juniper.txt", "juniper", "/dev/null"}) EXPECT_FALSE(check_sheet_name(wrong)) << wrong;
+}
+
 TEST(SheetPdf, CarriesTheHeadAndANumberOnEachPageOfEitherPaper) {
   qputenv("QT_QPA_PLATFORM", "offscreen");
   int argc = 1;
@@ -157,6 +164,7 @@ TEST(SheetPdf, CarriesTheHeadAndANumberOnEachPageOfEitherPaper) {
       EXPECT_THAT(last, HasSubstr(part)) << lines;
   }
   std::filesystem::remove(file);
+  EXPECT_FALSE(write_sheet_pdf("/dev/null", verdict_sheet(invented_input()), PaperSize::a4));
   EXPECT_FALSE(write_sheet_pdf("/no such folder/x.pdf", verdict_sheet(invented_input()), PaperSize::a4));
 }
 

@@ -137,6 +137,7 @@ TEST_F(CampaignEvidence, ComparesWithAnotherCampaignAndSaysWhyNotWithItself) {
   EXPECT_FALSE(words("comparison_sentence").isEmpty());
   EXPECT_THAT(words("comparison_numbers").toStdString(), testing::HasSubstr("Mann-Whitney"));
   QDir{}.mkpath(COLDSTROKE_SCREENSHOTS);
+  QApplication::processEvents();
   EXPECT_TRUE(page.grab().save(COLDSTROKE_SCREENSHOTS "/campaign_compared_light.png"));
   EXPECT_THAT(words("comparison_numbers").toStdString(), testing::HasSubstr("Worst of second: trials 1 to "));
   request = {};
