@@ -32,9 +32,10 @@ def seal_of(db, number, before, chain, rows):
     parts = [t("coldstroke seal"), before, i(number), t(status), t(ended), t(started), i(virtual), t(origin), t(setup), chain, i(rows),
              t("calibrations")]
     for row in db.execute("SELECT channel, node, stream, channel_index, quantity, role, range_low, range_high, scale, zero_counts, "
-                          "gain_standard_uncertainty, zero_standard_uncertainty, reference, valid_until FROM calibration "
-                          "WHERE trial = ? ORDER BY id", (number,)):
-        parts += [t(row[0]), *map(i, row[1:4]), *map(t, row[4:6]), *map(r, row[6:12]), *map(t, row[12:])]
+                          "curvature, gain_standard_uncertainty, zero_standard_uncertainty, reference, valid_until, calibrated_low, "
+                          "calibrated_high FROM calibration WHERE trial = ? ORDER BY id", (number,)):
+        parts += [t(row[0]), *map(i, row[1:4]), *map(t, row[4:6]), *map(r, row[6:13]), *map(t, row[13:15])]
+        parts += [i(0)] if row[15] is None else [i(1), *map(r, row[15:])]
     parts.append(t("identities"))
     for row in db.execute("SELECT node, recorded_utc, json FROM identity WHERE trial = ? ORDER BY id", (number,)):
         parts += [i(row[0]), t(row[1]), t(row[2])]

@@ -22,6 +22,7 @@ int main(int argc, char** argv) {
   add_analyse(app, exit);
   add_attach(app, exit);
   add_recalibrate(app, exit);
+  add_fit(app, exit);
   add_show(app, exit);
   add_verify(app, exit);
   add_report(app, exit);

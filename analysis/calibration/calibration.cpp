@@ -95,10 +95,23 @@ Result<CalibrationCurve> CalibrationCurve::fit(std::span<const CalibrationPoint>
   return out;
 }
 
-double CalibrationCurve::lower_limit_factor() const {
-  const double slope = (reading_at(high_) - reading_at(low_)) / (high_ - low_);
-  return kLowerLimitDeviations * residual_sd_ / std::abs(slope);
+double CalibrationCurve::reading_standard_uncertainty_at(double applied) const {
+  const std::array<double, 3> powers{1.0, applied, applied * applied};
+  double variance = 0.0;
+  for (std::size_t i = 0; i < 3; ++i)
+    for (std::size_t k = 0; k < 3; ++k) variance += powers[i] * covariance_[i][k] * powers[k];
+  return std::sqrt(std::max(0.0, variance));
 }
+
+double CalibrationCurve::mean_slope() const { return coefficients_[1] + coefficients_[2] * (low_ + high_); }
+
+double CalibrationCurve::mean_slope_relative_uncertainty() const {
+  const double sum = low_ + high_;
+  const double variance = covariance_[1][1] + 2.0 * sum * covariance_[1][2] + sum * sum * covariance_[2][2];
+  return std::sqrt(std::max(0.0, variance)) / std::abs(mean_slope());
+}
+
+double CalibrationCurve::lower_limit_factor() const { return kLowerLimitDeviations * residual_sd_ / std::abs(mean_slope()); }
 
 Result<Applied> CalibrationCurve::applied_for(double reading, double reading_standard_uncertainty) const {
   const double a = coefficients_[2], b = coefficients_[1], c = coefficients_[0] - reading;
@@ -110,13 +123,8 @@ Result<Applied> CalibrationCurve::applied_for(double reading, double reading_sta
   // The root that goes on where a straight line would: free of cancellation, and the one the points lie on.
   out.value = -2.0 * c / (b + std::copysign(std::sqrt(root), b));
   const double slope = slope_at(out.value);
-  const std::array<double, 3> powers{1.0, out.value, out.value * out.value};
-  double curve = 0.0;
-  for (std::size_t i = 0; i < 3; ++i)
-    for (std::size_t k = 0; k < 3; ++k) curve += powers[i] * covariance_[i][k] * powers[k];
-  out.standard_uncertainty = std::sqrt(std::max(0.0, curve) + residual_sd_ * residual_sd_ +
-                                       reading_standard_uncertainty * reading_standard_uncertainty) /
-                             std::abs(slope);
+  out.standard_uncertainty =
+      std::hypot(reading_standard_uncertainty_at(out.value), residual_sd_, reading_standard_uncertainty) / std::abs(slope);
   const double slack = kSameLoadShare * (high_ - low_);
   out.beyond_points = out.value < low_ - slack || out.value > high_ + slack;
   return out;
@@ -147,7 +155,7 @@ LoadingCheck compare_loading(std::span<const CalibrationPoint> points, const Cal
 double shunt_step_per_volt(double arm_ohms, double shunt_ohms) { return arm_ohms / (4.0 * shunt_ohms + 2.0 * arm_ohms); }
 
 ShuntCheck check_shunt(double reading_without, double reading_with, double expected_step, double relative_tolerance) {
-  ShuntCheck out{expected_step, reading_with - reading_without, 0.0, false};
+  ShuntCheck out{expected_step, reading_with - reading_without, relative_tolerance, 0.0, false};
   out.relative_error = out.seen / out.expected - 1.0;
   out.within = std::isfinite(out.relative_error) && std::abs(out.relative_error) <= relative_tolerance;
   return out;

@@ -18,8 +18,9 @@ namespace coldstroke::analysis {
 struct CalibrationPoint {
   double applied = 0.0;
   double reading = 0.0;
-  double reading_standard_uncertainty = 0.0;  ///< of the mean, where the reading is a captured average
-  bool unloading = false;                     ///< taken on the way down
+  double reading_standard_deviation = 0.0;  ///< of the samples behind it, where it is a captured average
+  int samples = 1;                          ///< behind the reading, 1 or more
+  bool unloading = false;                   ///< taken on the way down
   bool operator==(const CalibrationPoint&) const = default;
 };
 
@@ -45,7 +46,14 @@ class CalibrationCurve {
   /// c0, c1, c2; c2 is 0 for a line.
   [[nodiscard]] const std::array<double, 3>& coefficients() const { return coefficients_; }
   [[nodiscard]] const std::array<double, 3>& standard_errors() const { return standard_errors_; }
+  /// Of the coefficients, row by row; what belongs to c2 is 0 for a line.
+  [[nodiscard]] const std::array<std::array<double, 3>, 3>& covariance() const { return covariance_; }
   [[nodiscard]] double reading_at(double applied) const;
+  /// Of the curve itself at a load, without the scatter about it: what the uncertainty band shows.
+  [[nodiscard]] double reading_standard_uncertainty_at(double applied) const;
+  /// Mean slope over the calibrated loads, and its relative standard uncertainty from the covariance.
+  [[nodiscard]] double mean_slope() const;
+  [[nodiscard]] double mean_slope_relative_uncertainty() const;
   [[nodiscard]] double slope_at(double applied) const;                               ///< reading a unit applied
   [[nodiscard]] const std::vector<double>& residuals() const { return residuals_; }  ///< reading less curve, by point
   [[nodiscard]] double residual_standard_deviation() const { return residual_sd_; }  ///< n - coefficients in the denominator
@@ -83,6 +91,7 @@ struct LoadingCheck {
 /// Whether a shunt's step came out as it should.
 struct ShuntCheck {
   double expected = 0.0, seen = 0.0;  ///< reading
+  double tolerance = 0.0;             ///< relative
   double relative_error = 0.0;        ///< seen / expected - 1
   bool within = false;
 };

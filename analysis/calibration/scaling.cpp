@@ -6,14 +6,17 @@
 namespace coldstroke::analysis {
 namespace {
 
-struct Ends {
-  double broken, low, high, shorted;  ///< signal; between low and high it measures
-  double span_low, span_high;         ///< signal at the ends of the transducer's span
-};
-constexpr Ends kRatiometric{0.05, 0.09, 0.91, 0.95, 0.1, 0.9};
-constexpr Ends kCurrentLoop{3.6e-3, 3.8e-3, 20.5e-3, 21.0e-3, 4.0e-3, 20.0e-3};
+constexpr SignalEnds kRatiometric{0.05, 0.09, 0.91, 0.95, 0.1, 0.9};
+constexpr SignalEnds kCurrentLoop{3.6e-3, 3.8e-3, 20.5e-3, 21.0e-3, 4.0e-3, 20.0e-3};
 
-Scaled scale(double signal, const Ends& ends, TransducerSpan span) {
+}  // namespace
+
+const SignalEnds& ends_of(TransducerSignal signal) {
+  return signal == TransducerSignal::ratiometric ? kRatiometric : kCurrentLoop;
+}
+
+Scaled scale(TransducerSignal kind, double signal, TransducerSpan span) {
+  const SignalEnds& ends = ends_of(kind);
   Scaled out;
   out.value = span.low + (signal - ends.span_low) / (ends.span_high - ends.span_low) * (span.high - span.low);
   if (!(signal > ends.broken))  // also what is not a number
@@ -26,8 +29,6 @@ Scaled scale(double signal, const Ends& ends, TransducerSpan span) {
     out.wire = WireState::above_range;
   return out;
 }
-
-}  // namespace
 
 const char* word(WireState state) {
   switch (state) {
@@ -46,9 +47,9 @@ const char* word(WireState state) {
 }
 
 Scaled scale_ratiometric(double signal_volts, double supply_volts, TransducerSpan span) {
-  return scale(supply_volts > 0.0 ? signal_volts / supply_volts : NAN, kRatiometric, span);
+  return scale(TransducerSignal::ratiometric, supply_volts > 0.0 ? signal_volts / supply_volts : NAN, span);
 }
 
-Scaled scale_current_loop(double amperes, TransducerSpan span) { return scale(amperes, kCurrentLoop, span); }
+Scaled scale_current_loop(double amperes, TransducerSpan span) { return scale(TransducerSignal::current_loop, amperes, span); }
 
 }  // namespace coldstroke::analysis

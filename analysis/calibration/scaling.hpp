@@ -24,7 +24,23 @@ struct Scaled {
 /// Span of the transducer: SI at the signal's low and high end.
 struct TransducerSpan {
   double low = 0.0, high = 0.0;
+  bool operator==(const TransducerSpan&) const = default;
 };
+
+enum class TransducerSignal : unsigned char {
+  ratiometric,  ///< signal as a part of its supply
+  current_loop  ///< A
+};
+
+/// Signals at which a transducer's answer changes its meaning, in the signal's own unit.
+struct SignalEnds {
+  double broken = 0.0, low = 0.0, high = 0.0, shorted = 0.0;  ///< between low and high it measures
+  double span_low = 0.0, span_high = 0.0;                     ///< at the ends of the transducer's span
+};
+[[nodiscard]] const SignalEnds& ends_of(TransducerSignal signal);
+
+/// The two below, by their kind.
+[[nodiscard]] Scaled scale(TransducerSignal kind, double signal, TransducerSpan span);
 
 /// 10 to 90 % of its supply (0.5 to 4.5 V of 5 V): the supply's drift divides out. Under 5 % broken, over 95 % shorted (common
 /// practice, no source). A supply that is not positive counts as broken.

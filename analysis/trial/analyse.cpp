@@ -6,6 +6,7 @@
 
 #include "analysis/flight/after_tube.hpp"
 #include "analysis/flight/coast.hpp"
+#include "analysis/trial/beyond_calibration.hpp"
 #include "analysis/trial/evidence.hpp"
 #include "analysis/trial/judge.hpp"
 #include "analysis/trial/measure.hpp"
@@ -79,16 +80,17 @@ const Metric* TrialResult::metric(std::string_view name) const {
 
 TrialResult analyse(const TraceSet& traces, const TrialSetup& setup) {
   TrialResult out;
-  Evidence evidence = gather(traces, setup);
+  const Evidence evidence = gather(traces, setup);
   Measures measures = measure(evidence, traces.detector, traces.release_commanded_seconds, setup);
   out.marks = marks_of(traces, evidence, measures, setup);
   out.metrics = std::move(measures.metrics);
-  out.findings = std::move(evidence.findings);
+  out.findings = evidence.findings;
   out.findings.insert(out.findings.end(), measures.findings.begin(), measures.findings.end());
   AfterTube after = after_tube(traces, setup, evidence, out.metrics);
   out.metrics.insert(out.metrics.end(), after.metrics.begin(), after.metrics.end());
   out.findings.insert(out.findings.end(), after.findings.begin(), after.findings.end());
   out.firing = std::move(after.firing);
+  mark_beyond_calibration(traces, evidence, out.metrics, out.findings);
   note_filters(traces, out);
   out.outcome = detector_outcome(evidence, traces.detector, *out.metric("detector_latency_seconds"), setup, out.findings);
   for (const Criterion& criterion : setup.criteria)

@@ -34,6 +34,7 @@ Judgement judge_metric(const Criterion& c, const std::vector<Metric>& metrics) {
   out.margin = std::min(below, above);
   out.reason = number(m.value) + " " + found->unit + ", limit " + limits(c) + ", margin " + number(*out.margin) + ".";
   out.verdict = below >= 0.0 && above >= 0.0 ? Verdict::pass : Verdict::fail;
+  if (m.beyond_calibration) out.reason += " Extrapolated: readings lie beyond the calibrated span.";
   if (!m.at_least) return out;
   // The truth is at or above the value: above the upper limit stays above, everything else under it is open.
   if (above < 0.0) return out;

@@ -25,6 +25,7 @@ struct Measured {
   double low_95 = 0.0, high_95 = 0.0;
   bool at_least = false;  ///< the channel clipped: the truth is at or above `value`
   std::vector<Contribution> budget;
+  bool beyond_calibration = false;  ///< rests on readings outside the span that was calibrated: extrapolated
   bool operator==(const Measured&) const = default;
 };
 

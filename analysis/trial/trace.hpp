@@ -30,6 +30,12 @@ enum class Role {
   other
 };
 
+/// Values between which a calibration is shown to hold, SI.
+struct CalibratedSpan {
+  double low = 0.0, high = 0.0;
+  bool operator==(const CalibratedSpan&) const = default;
+};
+
 /// One channel, evenly sampled, SI unit of its quantity (N, Pa gauge, m/s^2 specific force, A, rad/s, K).
 /// Sample k was taken at start_seconds + k * period_seconds on the record's time line (the bench clock; its origin is the
 /// record's own). Missing samples are present as the last good value and listed in `missing`; they are never used silently.
@@ -45,7 +51,8 @@ struct Trace {
   /// Standard uncertainty of the channel's gain (relative, common to all samples) and zero (SI), from the calibration in force.
   double gain_standard_uncertainty = 0.0;
   double zero_standard_uncertainty = 0.0;
-  double resolution = 0.0;  ///< one count in SI, 0: unknown
+  std::optional<CalibratedSpan> calibrated = std::nullopt;  ///< absent: the calibration states none
+  double resolution = 0.0;                                  ///< one count in SI, 0: unknown
   int frequency_class = 0;  ///< channel frequency class that the setup wants it shown through, 0: none; never for metrics
   /// Standard uncertainty of this trace's position on the time line relative to the bench clock, seconds (0 for the rig board).
   double alignment_standard_uncertainty_seconds = 0.0;

@@ -46,7 +46,7 @@ void LiveChannels::receive(Node node, const wire::SampleBlock& block, const wire
     double sum = 0.0;
     for (std::size_t k = 0; k < samples; ++k) {
       const std::int32_t counts = block.counts[k * block.channels + channel.index];
-      values[k] = (counts - channel.calibration.zero_counts) * channel.calibration.scale;
+      values[k] = channel.calibration.si(counts);
       clipped = clipped || saturated(channel, values[k], counts, block.bits);
       sum += values[k];
       if (witness != nullptr) watch(*witness, values[k]);

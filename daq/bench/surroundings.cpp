@@ -3,8 +3,6 @@
 
 #include <array>
 #include <ctime>
-#include <fstream>
-#include <iterator>
 
 namespace coldstroke::daq {
 
@@ -20,8 +18,8 @@ Surroundings look_around(const Setup& setup, const std::filesystem::path& campai
   const auto space = std::filesystem::space(folder, error);
   if (!error) out.archive_room_bytes = space.available;
   if (!setup.file.empty()) {
-    std::ifstream stream{setup.file, std::ios::binary};
-    out.setup_file_same = stream.good() && std::string{std::istreambuf_iterator<char>{stream}, {}} == setup.text;
+    const auto now_there = setup_text_on_disk(setup.file);
+    out.setup_file_same = now_there && *now_there == setup.text;
   }
   return out;
 }

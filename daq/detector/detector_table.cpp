@@ -2,7 +2,6 @@
 #include "daq/detector/detector_table.hpp"
 
 #include <set>
-#include <sstream>
 
 #include "daq/setup/table_file.hpp"
 #include "daq/setup/table_reader.hpp"
@@ -91,19 +90,12 @@ void parse_one(TableReader& table, DetectorTable& out, const Problems& problems,
   out.detectors.push_back(std::move(spec));
 }
 
-/// With a point, so that TOML takes it for a float.
-std::string digits(double value) {
-  std::string out = shortest(value);
-  if (out.find_first_of(".e") == std::string::npos) out += ".0";
-  return out;
-}
-
 }  // namespace
 
 Result<DetectorTable> parse_detector_table(std::string_view text, const std::string& source) {
-  const auto document = parse_document(text, source, "docs/detectors.md shows a whole table");
-  if (!document) return tl::unexpected{document.error()};
   Problems problems{source, "detector table", "docs/detectors.md"};
+  const auto document = parse_document(text, problems, "docs/detectors.md shows a whole table");
+  if (!document) return tl::unexpected{document.error()};
   TableReader root{&*document, "", problems};
   DetectorTable out;
   std::set<std::string> names;
@@ -124,22 +116,21 @@ Result<DetectorTable> load_detector_table(const std::filesystem::path& file) {
 }
 
 std::string detector_table_text(const DetectorSpec& spec) {
-  std::ostringstream quoted;
-  quoted << toml::value<std::string>{spec.name};
-  std::string out =
-      "[[detector]]\nname = " + quoted.str() + "\nkind = \"" + word(spec.kind) + "\"\naxis = \"" + word(spec.axis) + "\"\n";
-  if (spec.window_seconds) out += "window_seconds = " + digits(*spec.window_seconds) + "\n";
+  std::string out = "[[detector]]\nname = " + toml_quoted(spec.name) + "\nkind = \"" + word(spec.kind) + "\"\naxis = \"" +
+                    word(spec.axis) + "\"\n";
+  if (spec.window_seconds) out += "window_seconds = " + toml_number(*spec.window_seconds) + "\n";
   if (spec.window_samples) out += "window_samples = " + std::to_string(*spec.window_samples) + "\n";
   if (spec.kind == DetectorKind::velocity_gain)
-    out += "velocity_gain_mps = " + digits(spec.velocity_gain_mps) + "\n";
+    out += "velocity_gain_mps = " + toml_number(spec.velocity_gain_mps) + "\n";
   else
-    out += "threshold_g = " + digits(spec.threshold_g) + "\n";
+    out += "threshold_g = " + toml_number(spec.threshold_g) + "\n";
   if (spec.kind == DetectorKind::k_of_n) out += "required_samples = " + std::to_string(spec.required_samples) + "\n";
-  out += "building_g = " + digits(spec.building_g) + "\n";
-  if (spec.deadline_seconds) out += "deadline_seconds = " + digits(*spec.deadline_seconds) + "\n";
-  out += "filter_shift = " + std::to_string(spec.filter_shift) + "\nrest_g = " + digits(spec.rest_g) + "\n\n[detector.board]\n";
-  out += "sample_rate_hz = " + digits(spec.board.sample_rate_hz) + "\nbits = " + std::to_string(spec.board.bits) +
-         "\nrange_g = " + digits(spec.board.range_g) + "\n";
+  out += "building_g = " + toml_number(spec.building_g) + "\n";
+  if (spec.deadline_seconds) out += "deadline_seconds = " + toml_number(*spec.deadline_seconds) + "\n";
+  out +=
+      "filter_shift = " + std::to_string(spec.filter_shift) + "\nrest_g = " + toml_number(spec.rest_g) + "\n\n[detector.board]\n";
+  out += "sample_rate_hz = " + toml_number(spec.board.sample_rate_hz) + "\nbits = " + std::to_string(spec.board.bits) +
+         "\nrange_g = " + toml_number(spec.board.range_g) + "\n";
   return out;
 }
 

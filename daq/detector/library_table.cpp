@@ -212,9 +212,9 @@ void parse_variant(TableReader& table, std::vector<Recording>& out) {
 
 Result<std::vector<Recording>> parse_library_table(std::string_view text, const std::string& source,
                                                    const std::filesystem::path& folder) {
-  const auto document = parse_document(text, source, "docs/detectors.md shows a whole table");
-  if (!document) return tl::unexpected{document.error()};
   Problems problems{source, "library table", "docs/detectors.md"};
+  const auto document = parse_document(text, problems, "docs/detectors.md shows a whole table");
+  if (!document) return tl::unexpected{document.error()};
   TableReader root{&*document, "", problems};
   std::vector<Recording> out;
   for (TableReader& table : root.tables("recording", 1, kMostTables)) {

@@ -25,15 +25,18 @@ void add_calibrations(Digest& digest, SQLite::Database& database, std::int64_t t
   SQLite::Statement query{
       database,
       "SELECT channel, node, stream, channel_index, quantity, role, range_low, range_high, scale, zero_counts, "
-      "gain_standard_uncertainty, zero_standard_uncertainty, reference, valid_until FROM calibration "
-      "WHERE trial = ? ORDER BY id"};
+      "curvature, gain_standard_uncertainty, zero_standard_uncertainty, reference, valid_until, calibrated_low, calibrated_high "
+      "FROM calibration WHERE trial = ? ORDER BY id"};
   query.bind(1, trial);
   while (query.executeStep()) {
     digest.text(query.getColumn(0).getString());
     for (int column = 1; column <= 3; ++column) digest.number(query.getColumn(column).getInt64());
     for (int column = 4; column <= 5; ++column) digest.text(query.getColumn(column).getString());
-    for (int column = 6; column <= 11; ++column) digest.real(query.getColumn(column).getDouble());
-    for (int column = 12; column <= 13; ++column) digest.text(query.getColumn(column).getString());
+    for (int column = 6; column <= 12; ++column) digest.real(query.getColumn(column).getDouble());
+    for (int column = 13; column <= 14; ++column) digest.text(query.getColumn(column).getString());
+    const bool stated = !query.getColumn(15).isNull();
+    digest.number(stated ? 1 : 0);
+    if (stated) digest.real(query.getColumn(15).getDouble()).real(query.getColumn(16).getDouble());
   }
 }
 

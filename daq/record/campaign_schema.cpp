@@ -42,11 +42,15 @@ CREATE TABLE calibration (
   range_high REAL NOT NULL,
   scale REAL NOT NULL,
   zero_counts REAL NOT NULL,
+  curvature REAL NOT NULL,
   gain_standard_uncertainty REAL NOT NULL,
   zero_standard_uncertainty REAL NOT NULL,
   reference TEXT NOT NULL,
   valid_until TEXT NOT NULL,
-  UNIQUE (trial, channel)
+  calibrated_low REAL,
+  calibrated_high REAL,
+  UNIQUE (trial, channel),
+  CHECK ((calibrated_low IS NULL) = (calibrated_high IS NULL))
 ) STRICT;
 
 CREATE TABLE identity (

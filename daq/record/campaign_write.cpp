@@ -81,8 +81,8 @@ void insert_calibrations(SQLite::Database& database, std::int64_t trial, const s
   SQLite::Statement insert{
       database,
       "INSERT INTO calibration (trial, channel, node, stream, channel_index, quantity, role, range_low, range_high, "
-      "scale, zero_counts, gain_standard_uncertainty, zero_standard_uncertainty, reference, valid_until) "
-      "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"};
+      "scale, zero_counts, curvature, gain_standard_uncertainty, zero_standard_uncertainty, reference, valid_until, "
+      "calibrated_low, calibrated_high) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"};
   for (const ChannelSetup& channel : channels) {
     const Calibration& calibration = channel.calibration;
     insert.reset();
@@ -97,10 +97,17 @@ void insert_calibrations(SQLite::Database& database, std::int64_t trial, const s
     insert.bind(9, channel.range_high);
     insert.bind(10, calibration.scale);
     insert.bind(11, calibration.zero_counts);
-    insert.bind(12, calibration.gain_standard_uncertainty);
-    insert.bind(13, calibration.zero_standard_uncertainty);
-    insert.bind(14, calibration.reference);
-    insert.bind(15, calibration.valid_until);
+    insert.bind(12, calibration.curvature);
+    insert.bind(13, calibration.gain_standard_uncertainty);
+    insert.bind(14, calibration.zero_standard_uncertainty);
+    insert.bind(15, calibration.reference);
+    insert.bind(16, calibration.valid_until);
+    insert.bind(17);  // NULL: no span is stated
+    insert.bind(18);
+    if (calibration.span) {
+      insert.bind(17, calibration.span->low);
+      insert.bind(18, calibration.span->high);
+    }
     insert.exec();
   }
 }

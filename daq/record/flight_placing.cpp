@@ -36,18 +36,18 @@ analysis::Trace make_trace(const StreamCollector::Segment& segment, std::size_t 
   trace.alignment_standard_uncertainty_seconds = place.standard_uncertainty_seconds;
   trace.gain_standard_uncertainty = channel.calibration.gain_standard_uncertainty;
   trace.zero_standard_uncertainty = channel.calibration.zero_standard_uncertainty;
+  trace.calibrated = channel.calibration.span;
   trace.resolution = std::abs(channel.calibration.scale);
   trace.frequency_class = channel.frequency_class;
   trace.samples.reserve(last - first);
   for (std::size_t k = first; k < last; ++k)
-    trace.samples.push_back((segment.counts[k * segment.channels + channel.index] - channel.calibration.zero_counts) *
-                            channel.calibration.scale);
+    trace.samples.push_back(channel.calibration.si(segment.counts[k * segment.channels + channel.index]));
   trace.missing = missing_runs({segment.present.begin() + static_cast<std::ptrdiff_t>(first),
                                 segment.present.begin() + static_cast<std::ptrdiff_t>(last)});
   // the narrower of the converter's ends and the declared range
   const double count_end = std::ldexp(1.0, segment.bits - 1);
-  const double one = (-count_end - channel.calibration.zero_counts) * channel.calibration.scale;
-  const double other = (count_end - 1.0 - channel.calibration.zero_counts) * channel.calibration.scale;
+  const double one = channel.calibration.si(-count_end);
+  const double other = channel.calibration.si(count_end - 1.0);
   trace.saturated = analysis::saturated_runs(trace.samples, std::max(std::min(one, other), channel.range_low),
                                              std::min(std::max(one, other), channel.range_high), trace.resolution);
   trace.saturated = analysis::joined(std::move(trace.saturated), analysis::flat_top_runs(trace.samples, trace.resolution));

@@ -35,6 +35,7 @@ Json metric_json(const analysis::Metric& metric) {
     out["standard_uncertainty"] = measured.standard_uncertainty;
     out["interval_95"] = {measured.low_95, measured.high_95};
     if (measured.at_least) out["at_least"] = true;
+    if (measured.beyond_calibration) out["beyond_calibration"] = true;
     for (const auto& line : measured.budget)
       out["budget"].push_back({{"source", line.source},
                                {"standard_uncertainty", line.standard_uncertainty},
@@ -58,6 +59,7 @@ analysis::Metric metric_from(const std::string& name, const Json& in) {
   measured.low_95 = in.at("interval_95").at(0).get<double>();
   measured.high_95 = in.at("interval_95").at(1).get<double>();
   measured.at_least = in.value("at_least", false);
+  measured.beyond_calibration = in.value("beyond_calibration", false);
   if (in.contains("budget"))
     for (const Json& line : in.at("budget"))
       measured.budget.push_back({line.at("source").get<std::string>(), line.at("standard_uncertainty").get<double>(),

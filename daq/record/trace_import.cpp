@@ -137,6 +137,7 @@ void fill_samples(analysis::Trace& trace, const CsvColumn& column, const TimeGri
 void apply_channel(analysis::Trace& trace, const ChannelSetup& channel) {
   trace.gain_standard_uncertainty = channel.calibration.gain_standard_uncertainty;
   trace.zero_standard_uncertainty = channel.calibration.zero_standard_uncertainty;
+  trace.calibrated = channel.calibration.span;
   trace.resolution = std::abs(channel.calibration.scale);
   std::vector<bool> at_end(trace.samples.size());
   for (std::size_t i = 0; i < at_end.size(); ++i) {

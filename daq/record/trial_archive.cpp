@@ -92,6 +92,16 @@ Heard hear(const std::vector<RawRow>& raw) {
   return heard;
 }
 
+/// Samples at which a transducer's signal says that its wire is broken or shorted.
+void note_wire(const Trace& trace, const ChannelSetup& channel, std::vector<std::string>& notes) {
+  using analysis::WireState;
+  for (const WireState state : {WireState::broken, WireState::shorted}) {
+    const auto count = std::ranges::count(trace.samples, state, [&](double si) { return channel.wire(si); });
+    if (count > 0)
+      notes.push_back("channel '" + channel.name + "': " + std::to_string(count) + " samples say of the wire: " + word(state));
+  }
+}
+
 /// Traces of one board's streams within [from, to] seconds.
 void add_traces(const std::map<std::uint8_t, StreamCollector>& streams, Node node, const Setup& setup, double from, double to,
                 const std::function<Placement(const StreamCollector&, const StreamCollector::Segment&)>& place,
@@ -113,7 +123,9 @@ void add_traces(const std::map<std::uint8_t, StreamCollector>& streams, Node nod
       return static_cast<std::size_t>(std::clamp(k, 0.0, static_cast<double>(segment->size())));
     };
     const std::size_t first = index_at(from), last = index_at(to);
-    if (first < last) out.traces.traces.push_back(make_trace(*segment, first, last, channel, placed));
+    if (first >= last) continue;
+    out.traces.traces.push_back(make_trace(*segment, first, last, channel, placed));
+    note_wire(out.traces.traces.back(), channel, out.notes);
   }
 }
 

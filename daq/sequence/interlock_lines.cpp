@@ -274,7 +274,10 @@ std::optional<Interlock> channels_alive(const Readings& r, const Setup& s) {
                        : health.frozen                   ? "is frozen"
                        : health.saturated                ? "is at the end of its range"
                                                          : nullptr;
-    if (what != nullptr) bad += (bad.empty() ? "" : ", ") + s.channels[c].name + " " + what;
+    if (what == nullptr) continue;
+    bad += (bad.empty() ? "" : ", ") + s.channels[c].name + " " + what;
+    const analysis::WireState wire = s.channels[c].wire(health.mean);
+    if (health.saturated && wire != analysis::WireState::good) bad += std::string{" ("} + word(wire) + ")";
   }
   Interlock line = always_known("channels alive", bad.empty() ? "all" : bad, "none silent, frozen or at the end of its range",
                                 "check the sensor's plug and supply; a frozen reading proves nothing", bad.empty());

@@ -51,7 +51,8 @@ void place(toml::table& table, std::string_view key, const std::string& value) {
 Result<std::vector<analysis::HandoverItem>> load_flight_configuration(const std::filesystem::path& file) {
   const auto text = read_table_file(file, "flight configuration", "docs/statistics.md");
   if (!text) return tl::unexpected{text.error()};
-  const auto document = parse_document(*text, file.string(), "docs/statistics.md names the keys");
+  const auto document = parse_document(*text, Problems{file.string(), "flight configuration", "docs/statistics.md"},
+                                       "docs/statistics.md names the keys");
   if (!document) return tl::unexpected{document.error()};
   std::vector<analysis::HandoverItem> items;
   flatten(*document, "", items);

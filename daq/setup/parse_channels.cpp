@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <chrono>
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <map>
@@ -18,25 +18,6 @@ using analysis::Role;
 
 constexpr double kHuge = 1e12;  // no channel of this trade reads more; keeps every product finite
 constexpr int kLastIndex = 7;   // a stream has at most 8 channels (docs/wire.md)
-
-/// ISO 8601 calendar date, extended form YYYY-MM-DD, that exists.
-bool is_date(const std::string& text) {
-  if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
-  int parts[3] = {0, 0, 0};
-  std::size_t part = 0;
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    if (i == 4 || i == 7) {
-      ++part;
-    } else if (text[i] < '0' || text[i] > '9') {
-      return false;
-    } else {
-      parts[part] = parts[part] * 10 + (text[i] - '0');
-    }
-  }
-  return std::chrono::year_month_day{std::chrono::year{parts[0]}, std::chrono::month{static_cast<unsigned>(parts[1])},
-                                     std::chrono::day{static_cast<unsigned>(parts[2])}}
-      .ok();
-}
 
 Quantity quantity_of(Role role) {
   switch (role) {
@@ -63,10 +44,49 @@ Quantity quantity_of(Role role) {
   return Quantity::other;
 }
 
-Calibration parse_calibration(TableReader calibration, double factor) {
+constexpr Bounds kAnyValue{-kHuge, kHuge}, kAnyCounts{-4294967296.0, 4294967296.0};
+
+TransducerSetup parse_transducer(TableReader table, double factor) {
+  using analysis::TransducerSignal;
+  TransducerSetup out;
+  out.signal = table
+                   .choice<TransducerSignal>("signal", {{"ratiometric", TransducerSignal::ratiometric},
+                                                        {"current_loop", TransducerSignal::current_loop}})
+                   .value_or(TransducerSignal::current_loop);
+  const Bounds above_zero{0.0, kHuge, true};
+  out.signal_per_count = out.signal == TransducerSignal::ratiometric
+                             ? 1.0 / table.number("counts_at_supply", above_zero)
+                             : 1.0e-3 / table.number("counts_per_milliampere", above_zero);
+  out.no_signal_counts = table.number("no_signal_counts", kAnyCounts, 0.0);
+  out.span = {table.number("span_low", kAnyValue) * factor, table.number("span_high", kAnyValue) * factor};
+  if (out.span.low >= out.span.high) table.complain("span_high", "is not above span_low", "a number above span_low");
+  table.refuse_unknown();
+  return out;
+}
+
+/// By the transducer's nameplate.
+void scale_by(const TransducerSetup& transducer, Calibration& result) {
+  const analysis::SignalEnds& ends = analysis::ends_of(transducer.signal);
+  const double at_low = transducer.counts_at(ends.span_low), at_high = transducer.counts_at(ends.span_high);
+  result.scale = (transducer.span.high - transducer.span.low) / (at_high - at_low);
+  result.zero_counts = at_low - transducer.span.low / result.scale;
+  result.span = {transducer.span.low, transducer.span.high};
+}
+
+Calibration parse_calibration(TableReader calibration, double factor, const std::optional<TransducerSetup>& transducer) {
   Calibration result;
-  result.scale = calibration.number("scale_per_count", {-kHuge, kHuge}) * factor;
-  result.zero_counts = calibration.number("zero_counts", {-4294967296.0, 4294967296.0});
+  if (transducer && !calibration.has("scale_per_count") && !calibration.has("zero_counts")) {
+    scale_by(*transducer, result);
+  } else {
+    result.scale = calibration.number("scale_per_count", kAnyValue) * factor;
+    result.zero_counts = calibration.number("zero_counts", kAnyCounts);
+  }
+  if (calibration.has("calibrated_low") || calibration.has("calibrated_high")) {
+    result.span = {calibration.number("calibrated_low", kAnyValue) * factor,
+                   calibration.number("calibrated_high", kAnyValue) * factor};
+    if (result.span->low >= result.span->high)
+      calibration.complain("calibrated_high", "is not above calibrated_low", "a number above calibrated_low");
+  }
   result.gain_standard_uncertainty = calibration.number("gain_standard_uncertainty", {0.0, 1.0});
   result.zero_standard_uncertainty = calibration.number("zero_standard_uncertainty", {0.0, kHuge}) * factor;
   result.reference = calibration.text("reference", "");
@@ -105,6 +125,15 @@ Role parse_role(TableReader& table, std::optional<Quantity> quantity) {
     table.complain("role", "does not fit the quantity", "a role that is measured by this quantity (docs/setup.md)");
   }
   return role.value_or(Role::other);
+}
+
+/// A transducer measures no further than its signal does, whatever range is written for it.
+void narrow(ChannelSetup& channel) {
+  const analysis::SignalEnds& ends = analysis::ends_of(channel.transducer->signal);
+  const auto [low, high] = std::minmax({channel.calibration.si(channel.transducer->counts_at(ends.low)),
+                                        channel.calibration.si(channel.transducer->counts_at(ends.high))});
+  channel.range_low = std::max(channel.range_low, low);
+  channel.range_high = std::min(channel.range_high, high);
 }
 
 ChannelSetup parse_channel(TableReader& table) {
@@ -146,7 +175,9 @@ ChannelSetup parse_channel(TableReader& table) {
   if (channel.frequency_class != 0 && !analysis::cfc_class(channel.frequency_class))
     table.complain("frequency_class", "is " + std::to_string(channel.frequency_class) + ", which is none",
                    "60, 180, 600 or 1000 (SAE J211-1); 0 for unfiltered");
-  channel.calibration = parse_calibration(table.table("calibration"), factor);
+  if (table.has("transducer")) channel.transducer = parse_transducer(table.table("transducer"), factor);
+  channel.calibration = parse_calibration(table.table("calibration"), factor, channel.transducer);
+  if (channel.transducer) narrow(channel);
   table.refuse_unknown();
   return channel;
 }

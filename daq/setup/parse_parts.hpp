@@ -10,6 +10,8 @@
 
 namespace coldstroke::daq {
 
+/// [[calibration]], each put in force for its channel; after [[channel]].
+[[nodiscard]] std::vector<CalibrationRecord> parse_calibrations(TableReader& root, std::vector<ChannelSetup>& channels);
 /// [[channel]] with [channel.calibration]
 [[nodiscard]] std::vector<ChannelSetup> parse_channels(TableReader& root);
 /// [[criterion]]

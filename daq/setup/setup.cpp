@@ -48,6 +48,7 @@ void parse_ports(TableReader table, Setup& setup) {
 void parse_rig(TableReader table, Setup& setup) {
   analysis::TrialSetup& trial = setup.trial;
   setup.rig_name = table.text("name");
+  setup.calibration_file = table.text("calibration_file", "");
   trial.bore_metres = table.number("bore_metres", {0.0, 1.0, true});
   trial.stroke_metres = table.number("stroke_metres", {0.0, 20.0, true});
   trial.stroke_standard_uncertainty_metres = table.number("stroke_standard_uncertainty_metres", {0.0, 1.0});
@@ -176,13 +177,48 @@ const ChannelSetup* Setup::channel(analysis::Role role) const {
   return role == analysis::Role::other || found == channels.end() ? nullptr : &*found;
 }
 
-Result<Setup> parse_setup(std::string_view text, const std::string& source) {
-  const auto document = parse_document(text, source, "docs/setup.md shows a complete one");
+Result<std::size_t> Setup::channel_index(const std::string& name) const {
+  const auto found = std::ranges::find(channels, name, &ChannelSetup::name);
+  if (found == channels.end())
+    return complain("There is no channel '" + name + "'.", source, "The channels are " + channel_names(channels) + ".");
+  return static_cast<std::size_t>(found - channels.begin());
+}
+
+std::string channel_names(const std::vector<ChannelSetup>& channels) {
+  std::string names;
+  for (const ChannelSetup& channel : channels) names += (names.empty() ? "" : ", ") + channel.name;
+  return names;
+}
+
+namespace {
+
+constexpr const char *kKind = "setup", *kExplained = "docs/setup.md", *kShown = "docs/setup.md shows a complete one";
+
+/// A calibration file's text, behind the setup's own.
+struct Appended {
+  std::string text, source;
+};
+
+std::string joined_text(std::string own, const std::string& appended) {
+  if (!own.ends_with('\n')) own += '\n';
+  return own + appended;
+}
+
+unsigned lines_in(std::string_view text) { return static_cast<unsigned>(std::ranges::count(text, '\n')); }
+
+Result<Setup> parse(std::string_view own, const std::string& source, const std::optional<Appended>& appended) {
+  Problems problems{source, kKind, kExplained};
+  std::string text{own};
+  if (appended) {
+    text = joined_text(std::move(text), {});
+    problems.appended(lines_in(text) + 1, appended->source);
+    text += appended->text;
+  }
+  const auto document = parse_document(text, problems, kShown);
   if (!document) return tl::unexpected{document.error()};
-  Problems problems{source, "setup", "docs/setup.md"};
   TableReader root{&*document, "", problems};
   Setup setup;
-  setup.text = text;
+  setup.text = std::move(text);
   setup.source = source;
   parse_campaign(root.table("campaign"), setup);
   parse_ports(root.table("ports"), setup);
@@ -194,6 +230,7 @@ Result<Setup> parse_setup(std::string_view text, const std::string& source) {
   parse_after_tube(root, setup);
   parse_safety(root, setup);
   setup.channels = parse_channels(root);
+  setup.calibrations = parse_calibrations(root, setup.channels);
   setup.trial.criteria = parse_criteria(root);
   root.refuse_unknown();
   if (problems.empty()) check_across(root, setup);
@@ -201,24 +238,88 @@ Result<Setup> parse_setup(std::string_view text, const std::string& source) {
   return setup;
 }
 
-Result<Setup> load_setup(const std::filesystem::path& file) {
+Result<std::string> text_of(const std::filesystem::path& file, const std::string& kind, const std::string& if_missing) {
   std::error_code error;
   if (std::filesystem::is_directory(file, error)) {
-    return complain("This is a folder, not a setup file.", file.string(), "Name the setup file itself.");
+    return complain("This is a folder, not a " + kind + " file.", file.string(), "Name the " + kind + " file itself.");
   }
   std::ifstream stream{file, std::ios::binary};
   if (!stream) {
-    return complain("The setup file cannot be opened: " + std::string{std::strerror(errno)} + ".", file.string(),
-                    "Check the name and that you may read it.");
+    return complain("The " + kind + " file cannot be opened: " + std::string{std::strerror(errno)} + ".", file.string(),
+                    if_missing);
   }
   if (std::filesystem::file_size(file, error) > kFileLimitBytes && !error) {
-    return complain("The file is larger than 4 MB, so it is no setup file.", file.string(), "Name the setup file (TOML).");
+    return complain("The file is larger than 4 MB, so it is no " + kind + " file.", file.string(),
+                    "Name the " + kind + " file (TOML).");
   }
   std::string text{std::istreambuf_iterator<char>{stream}, {}};
-  if (stream.bad()) return complain("The setup file cannot be read to its end.", file.string(), "Check the disk.");
-  auto setup = parse_setup(text, file.string());
-  if (setup) setup->file = file;
+  if (stream.bad()) return complain("The " + kind + " file cannot be read to its end.", file.string(), "Check the disk.");
+  return text;
+}
+
+/// The calibration file that a setup's text names, beside the setup; nothing if it names none or is no TOML, which parsing
+/// reports.
+std::filesystem::path named_calibration_file(const std::string& text, const std::filesystem::path& setup_file) {
+  const auto document = parse_document(text, Problems{setup_file.string(), kKind, kExplained}, kShown);
+  if (!document) return {};
+  const std::string name = (*document)["rig"]["calibration_file"].value_or(std::string{});
+  return name.empty() ? std::filesystem::path{} : setup_file.parent_path() / name;
+}
+
+/// Alone it must be TOML that holds nothing but [[calibration]]: it may not say anything else of the rig.
+Result<void> only_calibrations(const Appended& file) {
+  const Problems problems{file.source, "calibration file", kExplained};
+  const auto document = parse_document(file.text, problems, kShown);
+  if (!document) return tl::unexpected{document.error()};
+  for (const auto& [key, value] : *document)
+    if (key.str() != "calibration")
+      return complain("This does not belong into a calibration file.",
+                      problems.place(value.source().begin.line) + ", key " + std::string{key.str()},
+                      "Allowed: [[calibration]] alone; everything else stands in the setup.");
+  return {};
+}
+
+/// The two files of a setup as they lie on the disk.
+struct OnDisk {
+  std::string own;
+  std::optional<Appended> appended;
+};
+
+Result<OnDisk> read_both(const std::filesystem::path& file) {
+  auto own = text_of(file, "setup", "Check the name and that you may read it.");
+  if (!own) return tl::unexpected{own.error()};
+  OnDisk out{std::move(*own), {}};
+  const std::filesystem::path beside = named_calibration_file(out.own, file);
+  if (beside.empty()) return out;
+  auto records =
+      text_of(beside, "calibration",
+              "Check calibration_file in " + file.string() +
+                  ". If nothing was recorded yet, make an empty file there; a file that is lost must not look like one.");
+  if (!records) return tl::unexpected{records.error()};
+  out.appended = Appended{std::move(*records), beside.string()};
+  return out;
+}
+
+}  // namespace
+
+Result<Setup> parse_setup(std::string_view text, const std::string& source) { return parse(text, source, {}); }
+
+Result<Setup> load_setup(const std::filesystem::path& file) {
+  const auto both = read_both(file);
+  if (!both) return tl::unexpected{both.error()};
+  if (both->appended)
+    if (auto good = only_calibrations(*both->appended); !good) return tl::unexpected{good.error()};
+  auto setup = parse(both->own, file.string(), both->appended);
+  if (!setup) return setup;
+  setup->file = file;
+  if (both->appended) setup->calibration_file = both->appended->source;
   return setup;
+}
+
+Result<std::string> setup_text_on_disk(const std::filesystem::path& file) {
+  auto both = read_both(file);
+  if (!both) return tl::unexpected{both.error()};
+  return both->appended ? joined_text(std::move(both->own), both->appended->text) : std::move(both->own);
 }
 
 }  // namespace coldstroke::daq

@@ -12,6 +12,8 @@
 #include <utility>
 #include <vector>
 
+#include "analysis/calibration/calibration.hpp"
+#include "analysis/calibration/scaling.hpp"
 #include "analysis/result.hpp"
 #include "analysis/trial/trace.hpp"
 #include "analysis/trial/trial_setup.hpp"
@@ -30,7 +32,8 @@ struct PortSetup {
   bool operator==(const PortSetup&) const = default;
 };
 
-/// Counts to SI: value = (counts - zero_counts) * scale. The calibration in force for this channel.
+/// Counts to SI, the calibration in force for a channel: u = (counts - zero_counts) * scale is the value of a straight line; of a
+/// quadratic it is value + curvature * value^2.
 struct Calibration {
   double scale = 1.0;  ///< SI unit a count
   double zero_counts = 0.0;
@@ -38,7 +41,36 @@ struct Calibration {
   double zero_standard_uncertainty = 0.0;  ///< SI
   std::string reference;                   ///< what it was calibrated against, who, when: free text
   std::string valid_until;                 ///< ISO 8601 date, empty: not stated
+  double curvature = 0.0;                  ///< 1/SI; 0: a straight line
+  /// What was put on the sensor, least and most; absent: not stated, and no trial is held against it.
+  std::optional<analysis::CalibratedSpan> span = std::nullopt;
+  /// Counts that a quadratic never gives come out as the value at its turning point, which lies outside the channel's range.
+  [[nodiscard]] double si(double counts) const;
+  [[nodiscard]] double counts(double si) const;
   bool operator==(const Calibration&) const = default;
+};
+
+/// One calibration of one channel as it was taken. Never edited: a later record of the channel supersedes it.
+struct CalibrationRecord {
+  std::string channel;
+  std::vector<analysis::CalibrationPoint> points;  ///< applied in SI, reading in counts
+  analysis::CalibrationCurve curve;                ///< through the points, counts over SI
+  analysis::LoadingCheck loading;
+  std::optional<analysis::ShuntCheck> shunt;    ///< counts
+  std::string who, when, reference, reason;     ///< when: UTC, ISO 8601 with seconds and Z
+  double reference_standard_uncertainty = 0.0;  ///< relative
+  std::string valid_until;                      ///< ISO 8601 date
+};
+
+/// A transducer that the channel's converter reads, and how its counts come to the signal.
+struct TransducerSetup {
+  analysis::TransducerSignal signal = analysis::TransducerSignal::current_loop;
+  double signal_per_count = 0.0;  ///< ratiometric: part of the supply; current loop: A
+  double no_signal_counts = 0.0;
+  analysis::TransducerSpan span;  ///< SI, as on its nameplate
+  [[nodiscard]] double signal_at(double counts) const { return (counts - no_signal_counts) * signal_per_count; }
+  [[nodiscard]] double counts_at(double signal_now) const { return no_signal_counts + signal_now / signal_per_count; }
+  bool operator==(const TransducerSetup&) const = default;
 };
 
 struct ChannelSetup {
@@ -48,12 +80,15 @@ struct ChannelSetup {
   analysis::Quantity quantity = analysis::Quantity::other;
   analysis::Role role = analysis::Role::other;
   double range_low = 0.0, range_high = 0.0;  ///< SI: at or beyond these the channel is saturated
+  std::optional<TransducerSetup> transducer;
   /// SI: what the mean over half a second must read before a charge, with the reservoir vented and the vehicle seated.
   std::optional<double> rest_low, rest_high;
   int frequency_class = 0;          ///< channel frequency class to show it through, 0: none
   std::optional<double> noise_max;  ///< SI: standard deviation over half a second at rest, at most
   bool may_stand_still = false;     ///< its noise, behind a filter, is below one count: the same count all the time is no fault
   Calibration calibration;
+  /// What a value says of the wire; good for a channel without a transducer.
+  [[nodiscard]] analysis::WireState wire(double si) const;
   bool operator==(const ChannelSetup&) const = default;
 };
 
@@ -154,7 +189,7 @@ struct DeclaredSetup {
 };
 
 struct Setup {
-  std::string text;            ///< the exact text parsed
+  std::string text;            ///< the exact text parsed, the calibration file's behind the setup's own
   std::string source;          ///< file name for messages
   std::filesystem::path file;  ///< where it was loaded from, empty: from no file
   std::string campaign_name, purpose;
@@ -176,11 +211,16 @@ struct Setup {
   double link_fresh_seconds = 0.5;       ///< readings older than this block and abort
   double alignment_limit_seconds = 0.0;  ///< clock alignment uncertainty the live bench warns above
   std::vector<ChannelSetup> channels;
+  /// Where calibration records are appended; empty: the setup names no such file. Already in force in `channels`.
+  std::filesystem::path calibration_file;
+  std::vector<CalibrationRecord> calibrations;  ///< in the order of the file: the last one of a channel is in force
   ChargeSetup charge;
   SequenceSetup sequence;
   analysis::TrialSetup trial;
 
   [[nodiscard]] const ChannelSetup* channel(analysis::Role role) const;
+  /// Place in `channels`. Complains of a name that none has, and lists those there are.
+  [[nodiscard]] Result<std::size_t> channel_index(const std::string& name) const;
   [[nodiscard]] const PressurePart& weakest_part() const;  ///< the lowest limit rules
 };
 
@@ -188,7 +228,13 @@ struct Setup {
 /// Unknown keys, wrong types, values out of range, minimum above maximum and duplicate names are refused, all at once if
 /// possible.
 [[nodiscard]] Result<Setup> parse_setup(std::string_view text, const std::string& source);
+/// Reads the setup and, if it names one, the calibration file beside it; the records in force stand for the channels' own
+/// calibrations. Complaints name the file that is at fault.
 [[nodiscard]] Result<Setup> load_setup(const std::filesystem::path& file);
+/// "force, supply, chamber"
+[[nodiscard]] std::string channel_names(const std::vector<ChannelSetup>& channels);
+/// What load_setup would parse now: whether a setup in force is still what lies on the disk.
+[[nodiscard]] Result<std::string> setup_text_on_disk(const std::filesystem::path& file);
 
 /// The setup that matches the built-in virtual rig, complete and commented: what `coldstroke eject --virtual` uses when no
 /// --setup is given.

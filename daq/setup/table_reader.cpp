@@ -3,10 +3,13 @@
 
 #include <algorithm>
 #include <cctype>
+#include <chrono>
 #include <cmath>
 #include <limits>
 #include <numeric>
 #include <sstream>
+
+#include "daq/setup/units.hpp"
 
 namespace coldstroke::daq {
 namespace {
@@ -66,15 +69,46 @@ std::string joined(const std::vector<std::string>& items) {
 
 }  // namespace
 
-Result<toml::table> parse_document(std::string_view text, const std::string& source, const std::string& shown) {
+Result<toml::table> parse_document(std::string_view text, const Problems& places, const std::string& shown) {
   try {
     return toml::parse(text);
   } catch (const toml::parse_error& error) {
     return complain("The file is not TOML: " + std::string{error.description()},
-                    source + ", line " + std::to_string(error.source().begin.line) + ", column " +
-                        std::to_string(error.source().begin.column),
+                    places.place(error.source().begin.line) + ", column " + std::to_string(error.source().begin.column),
                     "Correct this place; the file is TOML 1.0 (toml.io), and " + shown + ".");
   }
+}
+
+bool is_date(const std::string& text) {
+  if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
+  int parts[3] = {0, 0, 0};
+  std::size_t part = 0;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (i == 4 || i == 7) {
+      ++part;
+    } else if (text[i] < '0' || text[i] > '9') {
+      return false;
+    } else {
+      parts[part] = parts[part] * 10 + (text[i] - '0');
+    }
+  }
+  return std::chrono::year_month_day{std::chrono::year{parts[0]}, std::chrono::month{static_cast<unsigned>(parts[1])},
+                                     std::chrono::day{static_cast<unsigned>(parts[2])}}
+      .ok();
+}
+
+std::string toml_number(double value) {
+  std::string out = shortest(value);
+  if (out.find_first_of(".e") == std::string::npos) out += ".0";
+  return out;
+}
+
+std::string toml_quoted(const std::string& words) {
+  std::ostringstream out;
+  const toml::value<std::string> value{words};
+  out << toml::toml_formatter{value, toml::toml_formatter::default_flags & ~toml::format_flags::allow_literal_strings &
+                                         ~toml::format_flags::allow_multi_line_strings};
+  return out.str();
 }
 
 std::optional<std::string> nearest(std::string_view word, std::span<const std::string> known) {
@@ -90,9 +124,14 @@ std::optional<std::string> nearest(std::string_view word, std::span<const std::s
   return best;
 }
 
+std::string Problems::place(unsigned line) const {
+  if (line == 0) return source_;
+  const bool in_appended = first_appended_line_ > 0 && line >= first_appended_line_;
+  return (in_appended ? appended_ : source_) + ", line " + std::to_string(in_appended ? line - first_appended_line_ + 1 : line);
+}
+
 void Problems::add(unsigned line, const std::string& key, const std::string& what, const std::string& advice) {
-  std::string where = source_;
-  if (line > 0) where += ", line " + std::to_string(line);
+  std::string where = place(line);
   if (!key.empty()) where += ", key " + key;
   found_.push_back({std::move(where), what, advice});
 }

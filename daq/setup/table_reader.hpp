@@ -23,6 +23,10 @@ class Problems {
   /// `kind` and `explained`: what the file is and the document on its keys: "setup", "docs/setup.md".
   Problems(std::string source, std::string kind, std::string explained)
       : source_{std::move(source)}, kind_{std::move(kind)}, explained_{std::move(explained)} {}
+  /// Lines from `first_line` on come from another file, `source`, and count from 1 there.
+  void appended(unsigned first_line, std::string source) { first_appended_line_ = first_line, appended_ = std::move(source); }
+  /// "FILE, line N"
+  [[nodiscard]] std::string place(unsigned line) const;
   /// `line` 0: no line known. `what` is without, `advice` with its full stop.
   void add(unsigned line, const std::string& key, const std::string& what, const std::string& advice);
   [[nodiscard]] bool empty() const { return found_.empty(); }
@@ -33,13 +37,22 @@ class Problems {
   struct Problem {
     std::string where, what, advice;
   };
-  std::string source_, kind_, explained_;
+  std::string source_, kind_, explained_, appended_;
+  unsigned first_appended_line_ = 0;  ///< 0: nothing is appended
   std::vector<Problem> found_;
 };
 
-/// The document in `text`. Complains with line and column of `source`; `shown` says where a whole one stands ("docs/setup.md
+/// The document in `text`. Complains with line and column by `places`; `shown` says where a whole one stands ("docs/setup.md
 /// shows a complete one").
-[[nodiscard]] Result<toml::table> parse_document(std::string_view text, const std::string& source, const std::string& shown);
+[[nodiscard]] Result<toml::table> parse_document(std::string_view text, const Problems& places, const std::string& shown);
+
+/// A number as TOML text: the fewest digits that read back as the same one, with a point, so that it is a float.
+[[nodiscard]] std::string toml_number(double value);
+/// Words as TOML text, in quotes.
+[[nodiscard]] std::string toml_quoted(const std::string& words);
+
+/// ISO 8601 calendar date, extended form YYYY-MM-DD, that exists.
+[[nodiscard]] bool is_date(const std::string& text);
 
 /// Closed interval; with `above_low` the lower end itself is refused.
 struct Bounds {

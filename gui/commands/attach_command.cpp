@@ -10,6 +10,7 @@
 #include "daq/record/trial_archive.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/trial_text.hpp"
+#include "gui/report/rejudge.hpp"
 
 namespace coldstroke::gui {
 
@@ -48,13 +49,7 @@ Result<ReportTrial> attach(const Arguments& arguments) {
   if (!judged) return tl::unexpected{judged.error()};
   auto row = campaign->trial(arguments.trial);
   if (!row) return tl::unexpected{row.error()};
-  ReportTrial trial;
-  trial.row = std::move(*row);
-  trial.traces = std::move(judged->traces);
-  trial.decode_notes = std::move(judged->notes);
-  trial.result = std::move(judged->result);
-  trial.judged = true;
-  return trial;
+  return report_of(std::move(*row), std::move(*judged));
 }
 
 Exit run(const Arguments& arguments) {

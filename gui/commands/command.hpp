@@ -52,6 +52,7 @@ void add_eject(CLI::App& app, Exit& exit);
 void add_analyse(CLI::App& app, Exit& exit);
 void add_attach(CLI::App& app, Exit& exit);
 void add_recalibrate(CLI::App& app, Exit& exit);
+void add_fit(CLI::App& app, Exit& exit);
 void add_show(CLI::App& app, Exit& exit);
 void add_verify(CLI::App& app, Exit& exit);
 void add_report(CLI::App& app, Exit& exit);

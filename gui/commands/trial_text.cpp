@@ -85,6 +85,7 @@ void print_trial(std::ostream& out, const ReportTrial& trial) {
   for (const auto& filter : trial.result.filters)
     out << "shown: " << filter.channel << (filter.refused ? " unfiltered, its rate does not allow CFC " : " through CFC ")
         << filter.frequency_class << "; every metric is of the unfiltered samples\n";
+  for (const std::string& line : calibrations_used(trial)) out << "calibration: " << line << '\n';
   for (const std::string& note : trial.decode_notes) out << "record: " << note << '\n';
   for (const auto& note : trial.notes) out << "note " << note.created_utc << ' ' << note.author << ": " << note.text << '\n';
 }
@@ -98,7 +99,7 @@ void print_budgets(std::ostream& out, const analysis::TrialResult& result) {
     out << '\n'
         << metric.name << " = " << m->value << ' ' << metric.unit << ", standard uncertainty " << m->standard_uncertainty
         << ", 95 % from " << m->low_95 << " to " << (m->at_least ? std::string{"no upper end"} : std::to_string(m->high_95))
-        << "\n  by " << metric.method << '\n';
+        << (m->beyond_calibration ? ", extrapolated beyond the calibrated span" : "") << "\n  by " << metric.method << '\n';
     const double variance = m->standard_uncertainty * m->standard_uncertainty;
     for (const analysis::Contribution& line : m->budget) {
       std::ostringstream uncertainty, share, part;
@@ -126,6 +127,7 @@ nlohmann::ordered_json trial_json(const ReportTrial& trial) {
     return out;
   }
   out.update(nlohmann::ordered_json::parse(daq::result_json(trial.result)));
+  if (const auto used = calibrations_used(trial); !used.empty()) out["calibrations"] = used;
   if (!trial.decode_notes.empty()) out["record"] = trial.decode_notes;
   return out;
 }

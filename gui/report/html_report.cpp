@@ -104,6 +104,7 @@ std::string trial_section(const ReportTrial& trial) {
     html += figure_svg(
         traces_figure(trial.traces, marks, stroke_stretch(trial.traces, marks), title + ": stacked traces around the stroke"));
   if (trial.judged) html += metric_table(trial) + list("Criteria", reasons(trial)) + list("Findings", findings(trial));
+  html += list("Calibrations it was recorded with", calibrations_used(trial));
   return html + list("How the record was read", trial.decode_notes) + list("Notes", notes(trial)) + "</section>\n";
 }
 

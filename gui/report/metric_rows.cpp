@@ -46,6 +46,7 @@ MarginScale margin_scale(const analysis::Measured& measured, const Criterion& cr
 
 void put_value(MetricRow& row, const Metric& metric) {
   const MetricWords* words = metric_words(metric.name);
+  row.name = metric.name;
   row.title = words == nullptr ? metric.name : std::string{words->title};
   row.unit = words == nullptr ? metric.unit : std::string{words->unit};
   row.meaning = (words == nullptr ? std::string{} : std::string{words->meaning} + "\n") + "How: " + metric.method;
@@ -54,6 +55,10 @@ void put_value(MetricRow& row, const Metric& metric) {
     const double half_width = 0.5 * (measured->high_95 - measured->low_95) * per_unit;
     row.value = measured->at_least ? "≥ " + significant(measured->value * per_unit, 3)
                                    : with_uncertainty(measured->value * per_unit, half_width);
+    if (measured->beyond_calibration) {
+      row.value += " !";
+      row.meaning += "\n! Extrapolated: readings lie beyond the span that was calibrated.";
+    }
   } else {
     row.absent = std::get<analysis::Absent>(metric.value).reason;
   }
@@ -200,6 +205,23 @@ std::vector<MetricRow> metric_rows(const TrialResult& result) {
     put_value(rows.emplace_back(), metric);
   }
   return rows;
+}
+
+std::string validity(const daq::Calibration& calibration, const std::string& day) {
+  const std::string& until = calibration.valid_until;
+  if (until.empty()) return "not stated";
+  return until < day ? until + ", EXPIRED by " + day : until;  // ISO dates sort as text
+}
+
+std::vector<std::string> calibrations_used(const ReportTrial& trial) {
+  std::vector<std::string> lines;
+  if (trial.setup == nullptr) return lines;
+  for (const daq::ChannelSetup& channel : trial.setup->channels) {
+    const daq::Calibration& used = channel.calibration;
+    lines.push_back(channel.name + ": " + (used.reference.empty() ? "no reference stated" : used.reference) + "; valid until " +
+                    validity(used, trial.row.started_utc.substr(0, 10)));
+  }
+  return lines;
 }
 
 std::string verdict_word(const ReportTrial& trial) {

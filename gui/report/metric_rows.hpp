@@ -21,8 +21,9 @@ struct MarginScale {
 };
 
 struct MetricRow {
+  std::string name;     ///< of the metric, empty for a criterion that has none
   std::string title;    ///< "Peak acceleration"
-  std::string value;    ///< "31.2 ± 0.4", "≥ 50.0", an outcome word, or empty if absent
+  std::string value;    ///< "31.2 ± 0.4", "≥ 50.0", an outcome word, or empty if absent; "!" behind it: extrapolated
   std::string unit;     ///< of value and limit
   std::string limit;    ///< "24 to 40", "≤ 40", "≥ 12", a condition, or empty
   std::string absent;   ///< the reason, if there is no value

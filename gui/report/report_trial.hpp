@@ -27,6 +27,14 @@ struct ReportTrial {
   std::string setup_name;                    ///< campaign or rig name of the setup stored with the trial, may be empty
 };
 
+/// Until when a calibration is valid, seen from a day (ISO 8601): "2026-03-01", "2026-03-01, EXPIRED by 2026-11-26" or "not
+/// stated".
+[[nodiscard]] std::string validity(const daq::Calibration& calibration, const std::string& day);
+
+/// One sentence a channel: which calibration the trial was recorded with, until when it was valid, and whether it had expired on
+/// that day. What was corrected since stands in `decode_notes`. Empty if the setup cannot be read.
+[[nodiscard]] std::vector<std::string> calibrations_used(const ReportTrial& trial);
+
 /// "pass", "fail", "void" (by its data or by hand); the status word ("aborted", "interrupted", "recording") or "not judged" for
 /// one that is not judged.
 [[nodiscard]] std::string verdict_word(const ReportTrial& trial);

@@ -173,13 +173,10 @@ void Writer::rig() {
   const std::string last_day = in_.trials.empty() ? std::string{} : in_.trials.back().row.started_utc.substr(0, 10);
   for (const daq::ChannelSetup& channel : in_.setup.channels) {
     const auto& calibration = channel.calibration;
-    const std::string& until = calibration.valid_until;
     channels.rows.push_back({channel.name, decimal(100.0 * calibration.gain_standard_uncertainty, 3) + " %",
                              significant(calibration.zero_standard_uncertainty, 3),
                              calibration.reference.empty() ? "not stated" : calibration.reference,
-                             until.empty()      ? "not stated"
-                             : until < last_day ? until + " EXPIRED at the last trial"
-                                                : until});
+                             validity(calibration, last_day)});
   }
   table(std::move(channels));
 }

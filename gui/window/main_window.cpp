@@ -12,6 +12,7 @@
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/bench/headline_bar.hpp"
 #include "gui/window/bench/keep_clear_page.hpp"
+#include "gui/window/calibration/calibration_page.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/close_panel.hpp"
 #include "gui/window/detector/detector_page.hpp"
@@ -56,6 +57,7 @@ void MainWindow::build() {
   rail_->add("C", tr("Campaign"), kCampaign);
   rail_->add("D", tr("Detector"), kDetector);
   rail_->add("F", tr("Flight"), kFlight);
+  rail_->add("K", tr("Calibration"), kCalibration);
   rail_->add("S", tr("Setup"), kSetup);
   pages_ = new QStackedWidget;
   bench_page_ = new BenchPage;
@@ -63,6 +65,7 @@ void MainWindow::build() {
   campaign_page_ = new CampaignPage;
   detector_page_ = new DetectorPage{doors_.virtual_board};
   flight_page_ = new FlightPage;
+  calibration_page_ = new CalibrationPage;
   setup_page_ = new SetupPage;
   start_page_ = new StartPage;
   keep_clear_page_ = new KeepClearPage;
@@ -71,8 +74,9 @@ void MainWindow::build() {
   chooser_->setObjectName("chooser");
   (new QVBoxLayout{chooser_})->setContentsMargins(24, 16, 24, 16);
   // In the order of Page.
-  for (QWidget* page : std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, detector_page_, flight_page_,
-                                                       setup_page_, start_page_, close_panel_, chooser_, keep_clear_page_})
+  for (QWidget* page :
+       std::initializer_list<QWidget*>{bench_page_, trial_page_, campaign_page_, detector_page_, flight_page_, calibration_page_,
+                                       setup_page_, start_page_, close_panel_, chooser_, keep_clear_page_})
     pages_->addWidget(page);
   auto* row = new QHBoxLayout;
   row->setSpacing(0);
@@ -100,6 +104,8 @@ void MainWindow::connectPages() {
   connect(trial_page_, &TrialPage::reportWanted, this, [this](qlonglong number) { writeReport(number); });
   connect(trial_page_, &TrialPage::noteWritten, this, &MainWindow::keepNote);
   connect(flight_page_, &FlightPage::planWanted, this, &MainWindow::fitChargePlan);
+  connect(calibration_page_, &CalibrationPage::saveWanted, this, &MainWindow::keepCalibration);
+  connect(calibration_page_, &CalibrationPage::rejudgeWanted, this, &MainWindow::rejudgeTrials);
   connect(close_panel_, &ClosePanel::ventWanted, this, &MainWindow::abort);
   connect(close_panel_, &ClosePanel::stayWanted, this, [this] { goTo(before_panel_); });
   connect(close_panel_, &ClosePanel::readyToClose, this, [this] {
@@ -214,6 +220,8 @@ void MainWindow::useBench(OpenedBench opened) {
       [this](std::size_t channel) { return bench_ == nullptr ? nullptr : bench_->history(channel); });
   bench_page_->setSetup(bench_->setup());
   setup_page_->show(bench_->setup(), bench_campaign_);
+  calibration_page_->setSetup(bench_->setup(),
+                              [this](std::size_t channel) { return bench_ == nullptr ? nullptr : bench_->history(channel); });
   connect(bench_.get(), &BenchSource::viewChanged, this, &MainWindow::showView);
   connect(bench_.get(), &BenchSource::trialFinished, this, [this](qlonglong) {
     if (campaign_ == bench_campaign_) reload();
@@ -265,6 +273,7 @@ void MainWindow::leaveRig() {
   headline_->show(nullptr);
   banner_->hide();
   setup_page_->showNothing();
+  calibration_page_->leaveRig();
   goTo(kBench);
 }
 
@@ -274,6 +283,7 @@ void MainWindow::showView() {
   banner_->setVisible(view->virtual_rig);
   bench_page_->show(*view);
   setup_page_->follow(*view);
+  calibration_page_->follow();
   setup_page_->setChangeBlocked(changeBlocked());
   followKeepClear(*view);
   // Releasing may be over between two views.

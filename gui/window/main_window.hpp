@@ -10,6 +10,7 @@
 #include <string>
 
 #include "analysis/result.hpp"
+#include "daq/record/recalibration.hpp"
 #include "daq/virtual_rig/process.hpp"
 #include "gui/report/trial_source.hpp"
 #include "gui/window/bench_source.hpp"
@@ -21,6 +22,7 @@ class QVBoxLayout;
 namespace coldstroke::gui {
 
 class BenchPage;
+class CalibrationPage;
 class CampaignPage;
 class ClosePanel;
 class DetectorPage;
@@ -61,13 +63,13 @@ struct WindowDoors {
 
 /// The window: state headline on top, pages by a rail on the left.
 ///
-/// F12 and Pause abort from everywhere; B, T, C, D, S choose the page. No dialogue of its own ever covers the headline: questions
-/// and file choosers fill the page instead. While nobody may go to the rig, that takes the page. Files are read on one worker
-/// thread.
+/// F12 and Pause abort from everywhere; B, T, C, D, F, K, S choose the page. No dialogue of its own ever covers the headline:
+/// questions and file choosers fill the page instead. While nobody may go to the rig, that takes the page. Files are read on one
+/// worker thread.
 class MainWindow : public QWidget {
   Q_OBJECT
  public:
-  enum Page { kBench, kTrial, kCampaign, kDetector, kFlight, kSetup, kStart, kClosing, kChoosing, kKeepClear };
+  enum Page { kBench, kTrial, kCampaign, kDetector, kFlight, kCalibration, kSetup, kStart, kClosing, kChoosing, kKeepClear };
   explicit MainWindow(WindowDoors doors, QWidget* parent = nullptr);
   ~MainWindow() override;
 
@@ -108,6 +110,8 @@ class MainWindow : public QWidget {
   void reload();
   void showTrial(const ReportTrial& trial);
   void placeTrial(qlonglong number);
+  void keepCalibration(const daq::CalibrationRecord& record);
+  void rejudgeTrials(const daq::Recalibration& correction);
   void voidTrial(qlonglong number, const QString& person, const QString& reason);
   void keepNote(qlonglong number, const QString& words);
   [[nodiscard]] QString notesBlocked(qlonglong number) const;
@@ -143,6 +147,7 @@ class MainWindow : public QWidget {
   ClosePanel* close_panel_;
   QWidget* chooser_;
   FlightPage* flight_page_;
+  CalibrationPage* calibration_page_;
   SetupPage* setup_page_;
   KeepClearPage* keep_clear_page_;
 };

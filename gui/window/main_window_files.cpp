@@ -6,8 +6,10 @@
 #include <QVBoxLayout>
 
 #include "gui/report/html_report.hpp"
+#include "gui/report/rejudge.hpp"
 #include "gui/report/whole_file.hpp"
 #include "gui/window/bench/bench_page.hpp"
+#include "gui/window/calibration/calibration_page.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/main_window.hpp"
@@ -33,6 +35,29 @@ void MainWindow::keepNote(qlonglong number, const QString& words) {
           tr("The note was not kept: %1 %2 Its text: %3").arg(text(kept.error().what), text(kept.error().remedy), words));
   }
   if (trial_page_->number() == number) trial_page_->addNote(note_author(), words);
+}
+
+void MainWindow::keepCalibration(const daq::CalibrationRecord& record) {
+  if (!calibration_page_->setup()) return;
+  const auto kept = daq::append_calibration(*calibration_page_->setup(), record);
+  if (!kept) return calibration_page_->complain(kept.error());
+  calibration_page_->say(tr("Kept. It is in force for whoever opens the setup from now on: open it again."));
+}
+
+// A bench that runs owns its campaign file.
+void MainWindow::rejudgeTrials(const daq::Recalibration& correction) {
+  if (source_ == nullptr) return calibration_page_->say(tr("No campaign is open: open one on the Campaign page."));
+  if (bench_ != nullptr && campaign_ == bench_campaign_)
+    return calibration_page_->say(
+        tr("The rig writes to this campaign: leave the rig, or open another campaign, and judge then."));
+  calibration_page_->say(tr("Judging again ..."));
+  inBackground<std::vector<ReportTrial>>(
+      [file = campaign_, correction] { return rejudge(file, std::nullopt, correction); },
+      [this](Result<std::vector<ReportTrial>> judged) {
+        if (!judged) return calibration_page_->complain(judged.error());
+        calibration_page_->say(tr("Trials judged again: %1. The old results stay.").arg(judged->size()));
+        reload();
+      });
 }
 
 void MainWindow::voidTrial(qlonglong number, const QString& person, const QString& reason) {

@@ -26,9 +26,9 @@ void RailButton::paintEvent(QPaintEvent*) {
   if (isChecked()) painter.fillRect(QRect{0, 0, 4, height()}, look.ink);
   painter.setPen(!isEnabled() ? look.line : isChecked() ? look.ink : look.muted);
   painter.setFont(type(kReadoutPt, true));
-  painter.drawText(rect().adjusted(0, 8, 0, -24), Qt::AlignCenter, key_);
+  painter.drawText(rect().adjusted(0, 2, 0, -22), Qt::AlignCenter, key_);
   painter.setFont(type(kBodyPt, isChecked()));
-  painter.drawText(rect().adjusted(0, 36, 0, -6), Qt::AlignCenter, text());
+  painter.drawText(rect().adjusted(0, 28, 0, -4), Qt::AlignCenter, text());
   if (hasFocus()) {
     painter.setPen(QPen{look.ink, 2.0, Qt::DotLine});
     painter.drawRect(rect().adjusted(3, 3, -4, -4));
@@ -37,7 +37,7 @@ void RailButton::paintEvent(QPaintEvent*) {
 
 Rail::Rail(QWidget* parent) : QWidget{parent} {
   setObjectName("rail");
-  setFixedWidth(88);
+  setFixedWidth(96);
   auto* column = new QVBoxLayout{this};
   column->setContentsMargins(0, 8, 0, 0);
   column->setSpacing(2);

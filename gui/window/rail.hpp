@@ -12,7 +12,7 @@ class RailButton : public QAbstractButton {
   Q_OBJECT
  public:
   RailButton(const QString& key, const QString& name, QWidget* parent = nullptr);
-  [[nodiscard]] QSize sizeHint() const override { return {84, 64}; }
+  [[nodiscard]] QSize sizeHint() const override { return {92, 52}; }
 
  protected:
   void paintEvent(QPaintEvent* event) override;

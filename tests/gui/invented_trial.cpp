@@ -39,9 +39,13 @@ double push(double t) {
 }
 
 Metric metric(const char* name, const char* unit, double value, double standard_uncertainty) {
-  return {
-      name, unit, "invented",
-      Measured{value, standard_uncertainty, value - 1.96 * standard_uncertainty, value + 1.96 * standard_uncertainty, false, {}}};
+  return {name, unit, "invented",
+          Measured{value,
+                   standard_uncertainty,
+                   value - 1.96 * standard_uncertainty,
+                   value + 1.96 * standard_uncertainty,
+                   false,
+                   {{"gain", 0.8, unit, 0.8 * standard_uncertainty}, {"scatter", 0.6, unit, 0.6 * standard_uncertainty}}}};
 }
 
 analysis::Judgement judge(const char* name, const char* metric_name, std::optional<double> lower, std::optional<double> upper,

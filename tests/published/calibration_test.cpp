@@ -26,7 +26,7 @@ TEST(NistReferenceData, CalibrationCoefficientsToNineDigits) {
   for (const auto& set : file.at("sets")) {
     std::vector<CalibrationPoint> points;
     for (std::size_t i = 0; i < set.at("applied").size(); ++i)
-      points.push_back({set.at("applied")[i].get<double>(), set.at("reading")[i].get<double>(), 0.0, false});
+      points.push_back({set.at("applied")[i].get<double>(), set.at("reading")[i].get<double>(), 0.0, 1, false});
     const auto& certified = set.at("certified");
     const auto form = certified.contains("B2") ? CalibrationForm::quadratic : CalibrationForm::line;
     const auto curve = CalibrationCurve::fit(points, form);

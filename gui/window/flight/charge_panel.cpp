@@ -15,8 +15,8 @@
 #include <algorithm>
 
 #include "gui/report/figures.hpp"
-#include "gui/window/flight/charts.hpp"
 #include "gui/window/look.hpp"
+#include "gui/window/plot/charts.hpp"
 
 namespace coldstroke::gui {
 namespace {

@@ -9,8 +9,8 @@
 
 #include "gui/report/climb_view.hpp"
 #include "gui/report/figures.hpp"
-#include "gui/window/flight/charts.hpp"
 #include "gui/window/look.hpp"
+#include "gui/window/plot/charts.hpp"
 
 namespace coldstroke::gui {
 
@@ -80,7 +80,7 @@ void ClimbPanel::drawBudget() {
   const MetricWords* words = metric_words(name);
   if (metric == nullptr || metric->measured() == nullptr || words == nullptr)
     return budget_->showNothing(tr("No number to show"));
-  budget_->showBudget(*metric->measured(), text(words->unit), words->per_unit);
+  budget_->showBudget(text(words->title), *metric->measured(), text(words->unit), words->per_unit);
 }
 
 void ClimbPanel::changeEvent(QEvent* event) {

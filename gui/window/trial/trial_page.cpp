@@ -9,11 +9,15 @@
 #include <QPushButton>
 #include <QScrollArea>
 #include <QSplitter>
+#include <QTabWidget>
 #include <QVBoxLayout>
+
+#include <algorithm>
 
 #include "gui/report/figures.hpp"
 #include "gui/report/metric_rows.hpp"
 #include "gui/window/look.hpp"
+#include "gui/window/plot/charts.hpp"
 #include "gui/window/plot/trial_traces.hpp"
 #include "gui/window/trial/metric_table.hpp"
 #include "gui/window/trial/speed_check.hpp"
@@ -71,6 +75,7 @@ TrialPage::TrialPage(QWidget* parent) : QWidget{parent} {
   });
   connect(before_, &QPushButton::clicked, this, [this] { go(before_number_); });
   connect(after_, &QPushButton::clicked, this, [this] { go(after_number_); });
+  connect(table_, &QTableWidget::currentCellChanged, this, &TrialPage::drawBudget);
   connect(note_, &QLineEdit::returnPressed, this, &TrialPage::keepDraft);
   showNothing();
 }
@@ -135,7 +140,14 @@ QWidget* TrialPage::makeRight() {
   column->addWidget(sentence_);
   column->addWidget(table_, 4);
   column->addWidget(speeds_);
-  column->addWidget(words_, 1);
+  budget_ = new Chart{"trial_budget"};
+  below_ = new QTabWidget;
+  below_->setObjectName("trial_below");
+  below_->setDocumentMode(true);
+  below_->addTab(words_, tr("Findings and notes"));
+  below_->addTab(budget_, tr("Uncertainty budget"));
+  below_->setTabToolTip(1, tr("What makes the number chosen in the table uncertain, largest first (JCGM 100)"));
+  column->addWidget(below_, 2);
   column->addWidget(note_);
   column->addWidget(message_);
   return right;
@@ -195,6 +207,8 @@ void TrialPage::empty(const QString& title, const QString& sentence) {
   table_->show({});
   speeds_->hide();
   words_->clear();
+  result_.reset();
+  drawBudget();
   verdict_->hide();
   sentence_->setText(title.isEmpty() ? sentence : title + "\n" + sentence);
   for (auto* one : {stroke_, all_marks_, whole_, report_}) one->setEnabled(false);
@@ -229,7 +243,10 @@ void TrialPage::show(const ReportTrial& trial) {
   sentence_->setText(text(verdict_sentence(trial)));
   traces_->show(trial.traces, trial.judged ? trial.result.marks : analysis::Marks{});
   unfiltered_->setEnabled(traces_->hasFiltered());
+  result_.reset();
+  if (trial.judged) result_ = trial.result;
   table_->show(trial.judged ? metric_rows(trial.result) : std::vector<MetricRow>{});
+  drawBudget();
   if (trial.judged)
     speeds_->show(trial.result);
   else
@@ -239,8 +256,29 @@ void TrialPage::show(const ReportTrial& trial) {
   showMessage({});
 }
 
+// The first number that carries one until a row is chosen, so that the chart is never empty without reason.
+void TrialPage::drawBudget() {
+  const auto has_budget = [this](const MetricRow& row) {
+    const analysis::Metric* metric = result_ && !row.name.empty() ? result_->metric(row.name) : nullptr;
+    return metric != nullptr && metric->measured() != nullptr;
+  };
+  const auto& rows = table_->rows();
+  const int chosen = table_->currentRow();
+  const auto row = chosen >= 0 && chosen < static_cast<int>(rows.size()) ? rows.begin() + chosen
+                                                                         : std::find_if(rows.begin(), rows.end(), has_budget);
+  if (row == rows.end() || !has_budget(*row)) return budget_->showNothing(tr("Choose a number in the table above"));
+  const MetricWords* words = metric_words(row->name);
+  budget_->showBudget(text(row->title), *result_->metric(row->name)->measured(), text(row->unit),
+                      words == nullptr ? 1.0 : words->per_unit);
+}
+
+void TrialPage::changeEvent(QEvent* event) {
+  QWidget::changeEvent(event);
+  if (event->type() == QEvent::PaletteChange) drawBudget();
+}
+
 void TrialPage::showWords(const ReportTrial& trial) {
-  QStringList findings, absent, read, notes;
+  QStringList findings, absent, read, notes, used;
   for (const auto& finding : trial.result.findings)
     findings += (finding.channel.empty() ? QString{} : text(finding.channel) + ": ") + text(finding.message);
   for (const auto& metric : trial.result.metrics)
@@ -248,12 +286,14 @@ void TrialPage::showWords(const ReportTrial& trial) {
       const MetricWords* known = metric_words(metric.name);
       absent += (known == nullptr ? text(metric.name) : text(known->title)) + ": " + text(reason->reason);
     }
+  for (const std::string& line : calibrations_used(trial)) used += text(line);
   for (const std::string& line : trial.decode_notes) read += text(line);
   for (const auto& note : trial.notes) notes += text(note.author) + ": " + text(note.text);
   const QString origin = tr("Started %1, %2").arg(text(trial.row.started_utc), text(trial.row.origin));
   words_->setPlainText(paragraph(tr("Findings"), findings.isEmpty() && trial.judged ? QStringList{tr("none")} : findings) +
-                       paragraph(tr("Absent"), absent) + paragraph(tr("How the record was read"), read) +
-                       paragraph(tr("Record"), {origin}) + paragraph(tr("Notes"), notes).trimmed());
+                       paragraph(tr("Absent"), absent) + paragraph(tr("Calibrations it was recorded with"), used) +
+                       paragraph(tr("How the record was read"), read) + paragraph(tr("Record"), {origin}) +
+                       paragraph(tr("Notes"), notes).trimmed());
 }
 
 }  // namespace coldstroke::gui

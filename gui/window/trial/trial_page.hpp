@@ -12,9 +12,11 @@ class QLineEdit;
 class QPlainTextEdit;
 class QPushButton;
 class QSplitter;
+class QTabWidget;
 
 namespace coldstroke::gui {
 
+class Chart;
 class MetricTable;
 class SpeedCheck;
 class TrialTraces;
@@ -48,11 +50,13 @@ class TrialPage : public QWidget {
  protected:
   void keyPressEvent(QKeyEvent* event) override;
   void resizeEvent(QResizeEvent* event) override;
+  void changeEvent(QEvent* event) override;
 
  private:
   QWidget* makeBar();
   QWidget* makeRight();
   void showWords(const ReportTrial& trial);
+  void drawBudget();
   void empty(const QString& title, const QString& sentence);
   void go(const std::optional<qlonglong>& number);
 
@@ -64,6 +68,9 @@ class TrialPage : public QWidget {
   MetricTable* table_;
   SpeedCheck* speeds_;
   QPlainTextEdit* words_;
+  QTabWidget* below_;
+  Chart* budget_;
+  std::optional<analysis::TrialResult> result_;
   QLineEdit* note_;
   std::optional<qlonglong> number_, before_number_, after_number_;
 };

@@ -16,7 +16,7 @@ using testing::HasSubstr;
 
 std::vector<CalibrationPoint> points_of(std::initializer_list<std::pair<double, double>> pairs) {
   std::vector<CalibrationPoint> out;
-  for (const auto& [applied, reading] : pairs) out.push_back({applied, reading, 0.0, false});
+  for (const auto& [applied, reading] : pairs) out.push_back({applied, reading, 0.0, 1, false});
   return out;
 }
 
@@ -39,7 +39,7 @@ TEST(Calibration, AQuadraticIsUndoneOnItsOwnBranch) {
   for (const double sign : {1.0, -1.0}) {
     std::vector<CalibrationPoint> points;
     const auto reading = [&](double x) { return sign * (0.5 + 2.0e-3 * x - 1.0e-7 * x * x); };
-    for (double x = 0.0; x <= 2000.0; x += 250.0) points.push_back({x, reading(x), 0.0, false});
+    for (double x = 0.0; x <= 2000.0; x += 250.0) points.push_back({x, reading(x), 0.0, 1, false});
     const auto curve = CalibrationCurve::fit(points, CalibrationForm::quadratic);
     ASSERT_TRUE(curve) << curve.error().what;
     for (double x = 0.0; x <= 2000.0; x += 37.0) EXPECT_NEAR(curve->applied_for(reading(x))->value, x, 1.0e-7 * 2000.0);
@@ -56,7 +56,7 @@ TEST(Calibration, TheStatedUncertaintyOfTheWayBackHolds) {
   for (int run = 0; run < kRuns; ++run) {
     std::vector<CalibrationPoint> points;
     for (int series = 0; series < 3; ++series)
-      for (double x = 0.0; x <= 1000.0; x += 100.0) points.push_back({x, 0.1 + 2.0e-3 * x + scatter(random), 0.0, false});
+      for (double x = 0.0; x <= 1000.0; x += 100.0) points.push_back({x, 0.1 + 2.0e-3 * x + scatter(random), 0.0, 1, false});
     const auto curve = CalibrationCurve::fit(points, CalibrationForm::line);
     ASSERT_TRUE(curve);
     const double truth = 3.0 * run + 20.0;
@@ -80,8 +80,8 @@ TEST(Calibration, LowerLimitFactorIsItsDefinition) {
 
 TEST(Calibration, LoadingAndUnloadingAreCompared) {
   std::vector<CalibrationPoint> points = points_of({{0.0, 0.0}, {50.0, 1.0}, {100.0, 2.0}});
-  points.push_back({50.0, 1.03, 0.0, true});
-  points.push_back({0.0, 0.01, 0.0, true});
+  points.push_back({50.0, 1.03, 0.0, 1, true});
+  points.push_back({0.0, 0.01, 0.0, 1, true});
   const auto curve = CalibrationCurve::fit(points, CalibrationForm::line);
   ASSERT_TRUE(curve);
   const LoadingCheck check = compare_loading(points, *curve);

@@ -283,6 +283,8 @@ INSTANTIATE_TEST_SUITE_P(
         Tampering{"UPDATE campaign SET name = 'other'", "Trial 1: its seal"},
         Tampering{"UPDATE setup SET text = text || ' '", "Trial 2: the setup text"},
         Tampering{"UPDATE calibration SET scale = scale * 2 WHERE trial = 2 AND channel = 'force'", "Trial 2: its seal"},
+        Tampering{"UPDATE calibration SET curvature = 1e-9 WHERE trial = 2 AND channel = 'force'", "Trial 2: its seal"},
+        Tampering{"UPDATE calibration SET calibrated_low = 0, calibrated_high = 1 WHERE trial = 2", "Trial 2: its seal"},
         Tampering{"UPDATE identity SET json = '{}' WHERE trial = 2", "Trial 2: its seal"},
         Tampering{"UPDATE event SET text = 'aborted' WHERE trial = 2", "Trial 2: its seal"},
         Tampering{"UPDATE result SET verdict = 'pass' WHERE trial = 2 AND verdict = 'fail'", "Trial 2: result 4"},

@@ -5,9 +5,11 @@
 #include <gtest/gtest.h>
 
 #include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "daq/record/trial_archive.hpp"
+#include "tests/daq/record/fresh_folder.hpp"
 #include "tests/gui/commands/run_program.hpp"
 
 namespace coldstroke::gui {
@@ -79,11 +81,47 @@ TEST(Recalibrate, ACorrectionThatMakesNoSenseWritesNothing) {
   EXPECT_EQ(run_program(folder, "recalibrate " + file + " --channel force --scale 0 --reason r" + rest).code, 3);
   EXPECT_EQ(run_program(folder, "recalibrate " + file + " --channel force --scale nan --reason r" + rest).code, 3);
   EXPECT_EQ(run_program(folder, "recalibrate " + file + " --channel force --scale 1e-4 --reason ''" + rest).code, 3);
+  const Ran no_day =
+      run_program(folder, "recalibrate " + file + " --channel force --scale 1e-4 --reason r --valid-until 2027-02-30" + rest);
+  EXPECT_EQ(no_day.code, 3);
+  EXPECT_THAT(no_day.complaints, HasSubstr("YYYY-MM-DD"));
   EXPECT_EQ(run_program(folder, "recalibrate " + file + " --channel force --scale 1e-4" + rest).code, 3) << "no reason at all";
   EXPECT_EQ(run_program(folder, "recalibrate " + file + " --trial 7 --channel force --scale 1e-4 --reason r" + rest).code, 3);
   const auto campaign = daq::Campaign::open_read_only(file);
   EXPECT_EQ(campaign->results(1)->size(), 1U);
   EXPECT_TRUE(campaign->attachments(1)->empty());
+}
+
+TEST(Recalibrate, ACalibrationInForceElsewhereIsTakenWithItsCurvatureAndSpan) {
+  const daq::FreshFolder folder;
+  const std::string file = (folder / "trials.coldstroke").string(), setup_file = (folder / "rig.toml").string();
+  ASSERT_EQ(run_program(folder.path(), "eject --virtual --seed 8 --json --campaign " + file).code, 0);
+  std::string text{daq::virtual_setup_text()};
+  text.replace(text.find("[rig]\n"), 6, "[rig]\ncalibration_file = \"records.toml\"\n");
+  std::ofstream{setup_file} << text;
+  std::ofstream{folder / "records.toml"};
+  const Ran kept = run_program(folder.path(), "fit --setup " + setup_file +
+                                                  " --channel force --model quadratic --point 0,5 --point 500,2150000"
+                                                  " --point 1000,4400000 --point 1500,6750000 --save --who Mira"
+                                                  " --reference weights --reason yearly --valid-until 2099-02-28");
+  ASSERT_EQ(kept.code, 0) << kept.complaints;
+  const std::string verb = "recalibrate " + file + " --channel force --author Mira --reason bent --json";
+  EXPECT_EQ(run_program(folder.path(), verb).code, 3) << "neither a setup nor numbers";
+  EXPECT_EQ(run_program(folder.path(), verb + " --scale 1e-4 --setup " + setup_file).code, 3) << "two calibrations at once";
+  const Ran unknown =
+      run_program(folder.path(), "recalibrate " + file + " --channel fores --author M --reason r --setup " + setup_file);
+  EXPECT_EQ(unknown.code, 3);
+  EXPECT_THAT(unknown.complaints, HasSubstr("The channels are force, supply"));
+  const Ran judged = run_program(folder.path(), verb + " --setup " + setup_file);
+  ASSERT_LE(judged.code, 2) << judged.complaints;
+  const auto campaign = daq::Campaign::open_read_only(file);
+  const auto corrections = daq::recalibrations(*campaign, 1);
+  ASSERT_TRUE(corrections);
+  ASSERT_EQ(corrections->size(), 1U);
+  EXPECT_EQ(corrections->front().calibration, daq::load_setup(setup_file)->channels.front().calibration);
+  EXPECT_GT(corrections->front().calibration.curvature, 1.0e-6);
+  EXPECT_TRUE(corrections->front().calibration.span);
+  EXPECT_EQ(campaign->results(1)->size(), 2U);
 }
 
 TEST(AnalyseVerb, PrintsTheBudgetsLineByLine) {

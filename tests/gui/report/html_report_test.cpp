@@ -79,6 +79,24 @@ TEST(HtmlReport, CarriesSetupHashCriteriaFindingsAndNotes) {
   EXPECT_THAT(html, HasSubstr("12 to 16"));
 }
 
+TEST(HtmlReport, NamesTheCalibrationsUsedAndThoseThatHadExpired) {
+  ReportTrial trial = invented_trial();
+  ASSERT_EQ(trial.row.started_utc.substr(0, 10), "2031-05-06");
+  daq::Setup setup;
+  setup.channels.resize(3);
+  const char* const days[] = {"2031-05-05", "2031-05-06", ""};
+  for (std::size_t k = 0; k < 3; ++k) {
+    setup.channels[k].name = "channel_" + std::to_string(k);
+    setup.channels[k].calibration.reference = "weights; Mira";
+    setup.channels[k].calibration.valid_until = days[k];
+  }
+  trial.setup = std::make_shared<const daq::Setup>(setup);
+  const std::string html = html_report(head(), {trial});
+  EXPECT_THAT(html, HasSubstr("channel_0: weights; Mira; valid until 2031-05-05, EXPIRED by 2031-05-06"));
+  EXPECT_THAT(html, HasSubstr("channel_1: weights; Mira; valid until 2031-05-06<"));
+  EXPECT_THAT(html, HasSubstr("channel_2: weights; Mira; valid until not stated"));
+}
+
 TEST(HtmlReport, EscapesWhatBoardsAndPeopleWrote) {
   ReportTrial trial = invented_trial();
   trial.notes[0].text = "<script>alert('x')</script> & \x01";

@@ -20,10 +20,13 @@
 
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/bench/headline_bar.hpp"
+#include "gui/window/calibration/calibration_page.hpp"
+#include "gui/window/calibration/point_table.hpp"
 #include "gui/window/campaign/campaign_page.hpp"
 #include "gui/window/flight/charge_panel.hpp"
 #include "gui/window/flight/flight_page.hpp"
 #include "gui/window/look.hpp"
+#include "gui/window/plot/charts.hpp"
 #include "gui/window/plot/trial_traces.hpp"
 #include "gui/window/trial/trial_page.hpp"
 #include "tests/gui/invented_bench.hpp"
@@ -129,6 +132,14 @@ class Screenshots : public testing::TestWithParam<bool> {
       traces->advance();
     }
   }
+  void calibrate() {
+    window->goTo(MainWindow::kCalibration);
+    auto* points = window->findChild<PointTable*>();
+    for (const double load : {0.0, 250.0, 500.0, 750.0, 1000.0, 500.0, 0.0}) {
+      const bool down = points->points().size() > 4;
+      points->add({load, 17.0 + 4200.0 * load + 900.0 * std::sin(load) + (down ? 1200.0 : 0.0), 90.0, 10'000, down});
+    }
+  }
   const Look& look;
   ScriptedBench* bench = nullptr;
   std::unique_ptr<MainWindow> window;
@@ -231,6 +242,12 @@ TEST_P(Screenshots, Trial) {
     for (std::size_t row = 0; row < traces.rowCount(); ++row)
       EXPECT_GT(pixels(image, traces, traces.rowArea(row), look.trace(kRoles[row])), 150) << name << " row " << row;
   }
+  window->openTrial(14);
+  settle();
+  window->findChild<QTabWidget*>("trial_below")->setCurrentIndex(1);
+  const auto* budget = window->findChild<Chart*>("trial_budget");
+  EXPECT_GT(pixels(take("trial_budget"), *budget, QRectF{QPointF{}, budget->size()}, look.force), 200) << "the bars are drawn";
+  window->findChild<QTabWidget*>("trial_below")->setCurrentIndex(0);
   window->openTrial(17);
   settle();
   TrialTraces& traces = *window->findChild<TrialPage*>()->traces();
@@ -278,6 +295,21 @@ TEST_P(Screenshots, Flight) {
   take("flight_plan");
 }
 
+TEST_P(Screenshots, Calibration) {
+  window->goTo(MainWindow::kCalibration);
+  take("calibration_empty");
+  openBench();
+  calibrate();
+  const QImage image = take("calibration");
+  const auto* page = window->findChild<CalibrationPage*>();
+  EXPECT_GT(pixels(image, *page, QRectF{QPointF{}, page->size()}, look.force), 200) << "the curve is drawn in the look's colour";
+  auto* tabs = window->findChild<QTabWidget*>("calibration_tabs");
+  for (int k = 1; k < tabs->count(); ++k) {
+    tabs->setCurrentIndex(k);
+    take(QStringLiteral("calibration_%1").arg(k));
+  }
+}
+
 TEST_P(Screenshots, Closing) {
   openBench();
   window->close();
@@ -318,6 +350,8 @@ TEST_P(Screenshots, SmallWindow) {
   take("flight_plan");
   window->goTo(MainWindow::kSetup);
   take("setup");
+  calibrate();
+  take("calibration");
   for (const daq::Step step : {daq::Step::checks, daq::Step::counting, daq::Step::keep_clear}) {
     window->goTo(MainWindow::kBench);
     bench->publish(invented_view(step));

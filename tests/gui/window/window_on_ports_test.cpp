@@ -6,11 +6,13 @@
 #include <signal.h>
 
 #include <QApplication>
+#include <QDoubleSpinBox>
 #include <QElapsedTimer>
 #include <QLabel>
 #include <QLineEdit>
 #include <QPlainTextEdit>
 #include <QProcess>
+#include <QPushButton>
 #include <QSignalSpy>
 #include <QTemporaryDir>
 #include <QTest>
@@ -19,6 +21,7 @@
 #include "gui/window/bench/bench_page.hpp"
 #include "gui/window/bench/headline_bar.hpp"
 #include "gui/window/bench/tick_box.hpp"
+#include "gui/window/calibration/point_table.hpp"
 #include "gui/window/look.hpp"
 #include "gui/window/main_window.hpp"
 #include "tests/gui/window/bench_until.hpp"
@@ -176,6 +179,47 @@ TEST_F(WindowOnPorts, TwoPeopleRunATrialToItsVerdict) {
   EXPECT_THAT(tones, testing::Contains(Tone::second));
   EXPECT_THAT(tones, testing::Contains(Tone::release));
   picture("ports_bench");
+}
+
+TEST_F(WindowOnPorts, AChannelIsCalibratedFromWhatItSends) {
+  startRig();
+  const auto file = linkedSetup();
+  QString words;
+  {
+    QFile in{QString::fromStdString(file.string())};
+    ASSERT_TRUE(in.open(QIODevice::ReadOnly));
+    words = QString::fromUtf8(in.readAll());
+  }
+  words.replace("[rig]\n", "[rig]\ncalibration_file = \"records.toml\"\n");
+  std::ofstream{file} << words.toStdString();
+  std::ofstream{folder.filePath("records.toml").toStdString()};
+  window->openSetup(file);
+  ASSERT_NE(bench, nullptr);
+  window->goTo(MainWindow::kCalibration);
+  child<QDoubleSpinBox>("capture_seconds")->setValue(0.3);
+  auto* points = window->findChild<PointTable*>();
+  ASSERT_TRUE(until([&](const daq::BenchView&) { return child<QLabel>("calibration_live")->text().contains("counts"); }));
+  QTest::mouseClick(child<QPushButton>("capture_point"), Qt::LeftButton);
+  ASSERT_TRUE(until([&](const daq::BenchView&) { return points->points().size() == 1; }))
+      << child<QLabel>("calibration_said")->text().toStdString();
+  EXPECT_EQ(points->points()[0].samples, 3000) << "10 kHz over 0.3 s";
+  EXPECT_GT(points->points()[0].reading_standard_deviation, 0.0) << "a live channel scatters";
+  const double rest = points->points()[0].reading;
+  for (const double load : {500.0, 1000.0}) {
+    child<QDoubleSpinBox>("applied_load")->setValue(load);
+    child<QDoubleSpinBox>("hand_counts")->setValue(rest + 4200.0 * load);
+    QTest::mouseClick(child<QPushButton>("add_point"), Qt::LeftButton);
+  }
+  child<QLineEdit>("calibration_who")->setText("A. Moreau");
+  child<QLineEdit>("calibration_reference")->setText("weights");
+  child<QLineEdit>("calibration_valid_until")->setText("2098-06-30");
+  child<QLineEdit>("calibration_reason")->setText("yearly");
+  child<QPushButton>("save_calibration")->click();
+  EXPECT_THAT(child<QLabel>("calibration_said")->text().toStdString(), HasSubstr("Kept"));
+  const auto loaded = daq::load_setup(file);
+  ASSERT_TRUE(loaded) << loaded.error().what;
+  EXPECT_NEAR(loaded->channels[0].calibration.scale, 1.0 / 4200.0, 1.0e-7);
+  EXPECT_EQ(loaded->channels[0].calibration.valid_until, "2098-06-30");
 }
 
 TEST_F(WindowOnPorts, ARigThatDiesInATrialIsSaidAndAReturnGoesOn) {

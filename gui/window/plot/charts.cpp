@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "gui/window/flight/charts.hpp"
+#include "gui/window/plot/charts.hpp"
 
 #include <QAreaSeries>
 #include <QBarCategoryAxis>
 #include <QBarSet>
 #include <QHorizontalBarSeries>
 #include <QLegend>
+#include <QLegendMarker>
 #include <QLineSeries>
 #include <QScatterSeries>
 #include <QValueAxis>
@@ -26,25 +27,37 @@ QLineSeries* line(QChart* chart, const QString& name, const QPen& pen) {
   return made;
 }
 
-/// A tick step of 1, 2 or 5 times a power of ten that gives four to nine of them.
-double nice_step(double span) {
-  const double raw = span / 5.0, power = std::pow(10.0, std::floor(std::log10(raw)));
+/// A tick step of 1, 2 or 5 times a power of ten that gives about `ticks` of them.
+double nice_step(double span, double ticks) {
+  const double raw = span / ticks, power = std::pow(10.0, std::floor(std::log10(raw)));
   const double part = raw / power;
   return power * (part < 1.5 ? 1.0 : part < 3.5 ? 2.0 : part < 7.5 ? 5.0 : 10.0);
 }
 
-void dress(QValueAxis* axis, const Look& look, double low, double high) {
-  const double step = nice_step(std::max(1.0e-9, high - low));
+constexpr double kTicks = 5.0;
+
+void set_ticks(QValueAxis* axis, double step) {
+  axis->setTickInterval(step);
+  axis->setLabelFormat(step >= 1.0 ? "%.0f" : step >= 0.1 ? "%.1f" : step >= 0.01 ? "%.2f" : step >= 0.001 ? "%.3f" : "%.1e");
+}
+
+void dress(QValueAxis* axis, const Look& look, double low, double high, double ticks = kTicks) {
+  const double step = nice_step(std::max(1.0e-9, high - low), ticks);
   axis->setRange(std::floor(low / step + 1.0e-9) * step, std::ceil(high / step - 1.0e-9) * step);
   axis->setTickType(QValueAxis::TicksDynamic);
-  axis->setTickInterval(step);
-  axis->setLabelFormat(step >= 1.0 ? "%.0f" : step >= 0.1 ? "%.1f" : step >= 0.01 ? "%.2f" : "%.3f");
+  set_ticks(axis, step);
   axis->setGridLineColor(look.line);
   axis->setLinePenColor(look.muted);
   axis->setLabelsColor(look.ink);
   axis->setTitleBrush(look.ink);
   axis->setLabelsFont(type(kBodyPt));
   axis->setTitleFont(type(kBodyPt));
+}
+
+/// Loads to show: a point on the edge would be cut in half.
+std::pair<double, double> with_room(const analysis::CalibrationCurve& curve, double per_si) {
+  const double room = 0.03 * (curve.applied_high() - curve.applied_low());
+  return {(curve.applied_low() - room) * per_si, (curve.applied_high() + room) * per_si};
 }
 
 }  // namespace
@@ -79,8 +92,8 @@ void Chart::begin(const QString& title) {
 void Chart::addAxes(const QString& x, const QString& y, double low_x, double high_x, double low_y, double high_y) {
   const Look& look = look_of(this);
   auto *across = new QValueAxis, *up = new QValueAxis;
-  dress(across, look, low_x, high_x);
-  dress(up, look, low_y, high_y);
+  dress(across, look, low_x, high_x, ticks(Qt::Horizontal));
+  dress(up, look, low_y, high_y, ticks(Qt::Vertical));
   across->setTitleText(x);
   up->setTitleText(y);
   chart()->addAxis(across, Qt::AlignBottom);
@@ -89,6 +102,20 @@ void Chart::addAxes(const QString& x, const QString& y, double low_x, double hig
     series->attachAxis(across);
     series->attachAxis(up);
   }
+}
+
+// A label that finds no room is drawn as three dots: a small chart takes fewer.
+double Chart::ticks(Qt::Orientation along) const {
+  constexpr int kTallPixels = 320, kWidePixels = 480;
+  return (along == Qt::Vertical ? height() < kTallPixels : width() < kWidePixels) ? 2.5 : kTicks;
+}
+
+void Chart::resizeEvent(QResizeEvent* event) {
+  QChartView::resizeEvent(event);
+  for (const Qt::Orientation along : {Qt::Horizontal, Qt::Vertical})
+    for (QAbstractAxis* axis : chart()->axes(along))
+      if (auto* numbers = qobject_cast<QValueAxis*>(axis); numbers != nullptr && numbers->max() > numbers->min())
+        set_ticks(numbers, nice_step(numbers->max() - numbers->min(), ticks(along)));
 }
 
 void Chart::showNothing(const QString& why) {
@@ -202,10 +229,71 @@ void Chart::showResiduals(const analysis::ChargePlan& plan) {
   addAxes(tr("trial"), tr("measured less fitted, %"), first - 1.0, last + 1.0, -1.1 * most, 1.1 * most);
 }
 
-void Chart::showBudget(const analysis::Measured& measured, const QString& unit, double per_unit) {
+void Chart::showCalibration(const daq::CalibrationRecord& record, const QString& unit, double per_si) {
+  const Look& look = look_of(this);
+  begin(tr("Calibration curve"));
+  const analysis::CalibrationCurve& curve = record.curve;
+  auto* fitted = line(chart(), tr("curve"), QPen{look.force, 2.0});
+  auto *above = line(chart(), tr("its 95 % band"), QPen{look.muted, 1.0, Qt::DashLine}),
+       *below = line(chart(), {}, QPen{look.muted, 1.0, Qt::DashLine});
+  double least = 1.0e300, most = -1.0e300;
+  constexpr int kSteps = 60;
+  for (int k = 0; k <= kSteps; ++k) {
+    const double load = curve.applied_low() + (curve.applied_high() - curve.applied_low()) * k / kSteps;
+    const double reading = curve.reading_at(load), wide = 1.96 * curve.reading_standard_uncertainty_at(load);
+    fitted->append(load * per_si, reading);
+    above->append(load * per_si, reading + wide);
+    below->append(load * per_si, reading - wide);
+    least = std::min(least, reading - wide);
+    most = std::max(most, reading + wide);
+  }
+  auto* dots = new QScatterSeries{chart()};
+  dots->setName(tr("points"));
+  dots->setMarkerSize(9.0);
+  dots->setColor(look.acceleration);
+  dots->setBorderColor(look.sheet);
+  for (const analysis::CalibrationPoint& p : record.points) {
+    dots->append(p.applied * per_si, p.reading);
+    least = std::min(least, p.reading);
+    most = std::max(most, p.reading);
+  }
+  for (QAbstractSeries* series : std::initializer_list<QAbstractSeries*>{fitted, above, below, dots}) chart()->addSeries(series);
+  chart()->legend()->markers(below).first()->setVisible(false);
+  const auto [low, high] = with_room(curve, per_si);
+  addAxes(tr("load, %1").arg(unit), tr("counts"), low, high, least, most);
+}
+
+void Chart::showCalibrationResiduals(const daq::CalibrationRecord& record, const QString& unit, double per_si) {
+  const Look& look = look_of(this);
+  begin(tr("Residuals"));
+  const analysis::CalibrationCurve& curve = record.curve;
+  double most = 0.0;
+  for (const bool unloading : {false, true}) {
+    auto* dots = new QScatterSeries{chart()};
+    dots->setName(unloading ? tr("unloading") : tr("loading"));
+    dots->setMarkerShape(unloading ? QScatterSeries::MarkerShapeTriangle : QScatterSeries::MarkerShapeCircle);
+    dots->setMarkerSize(9.0);
+    dots->setColor(unloading ? look.supply : look.force);
+    dots->setBorderColor(look.sheet);
+    for (std::size_t k = 0; k < record.points.size(); ++k) {
+      if (record.points[k].unloading != unloading) continue;
+      const double off = curve.residuals()[k] / curve.slope_at(record.points[k].applied) * per_si;
+      dots->append(record.points[k].applied * per_si, off);
+      most = std::max(most, std::abs(off));
+    }
+    chart()->addSeries(dots);
+  }
+  most = std::max(most, 1.0e-6 * (curve.applied_high() - curve.applied_low()) * per_si);
+  const auto [low, high] = with_room(curve, per_si);
+  // The load's axis is named by the chart above; the legend beside the plot leaves it its height.
+  chart()->legend()->setAlignment(Qt::AlignRight);
+  addAxes({}, tr("off, %1").arg(unit), low, high, -1.2 * most, 1.2 * most);
+}
+
+void Chart::showBudget(const QString& title, const analysis::Measured& measured, const QString& unit, double per_unit) {
   const Look& look = look_of(this);
   if (measured.budget.empty()) return showNothing(tr("This number carries no budget"));
-  begin(tr("Uncertainty budget"));
+  begin(tr("%1: uncertainty budget").arg(title));
   auto* bars = new QHorizontalBarSeries{chart()};
   auto* set = new QBarSet{tr("share of the standard uncertainty")};
   set->setColor(look.force);
