@@ -9,6 +9,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "daq/record/evidence_trials.hpp"
 #include "daq/record/trace_export.hpp"
 #include "tests/daq/record/fresh_folder.hpp"
 #include "tests/daq/record/trial_samples.hpp"
@@ -35,6 +36,25 @@ std::string complaint_about(const std::string& text, const ColumnMap& map = {}) 
   const auto imported = import_csv_text(text, "log.csv", map, virtual_setup());
   EXPECT_FALSE(imported) << text.substr(0, 200);
   return imported ? "" : imported.error().what + "\n" + imported.error().where + "\n" + imported.error().remedy;
+}
+
+/// Gas cools as it leaves: what the trial began with is what is set against its metrics.
+TEST(ImportCsv, a_temperature_is_taken_over_the_time_before_release) {
+  std::string text = "time_s,temperature_K,supply_bar\n";
+  for (int k = 0; k < 50; ++k)
+    text += std::to_string(0.1 * k) + (k < 30 ? ",291.5," : k < 40 ? ",240," : ",200,") + (k < 30 ? "8\n" : "4\n");
+  const auto traces = import(text).traces;
+  const auto* measured = analysis::find(traces, Role::temperature);
+  ASSERT_NE(measured, nullptr);
+  EXPECT_EQ(measured->quantity, analysis::Quantity::temperature);
+  analysis::Marks marks;
+  EXPECT_FALSE(mean_before_release(traces, marks, Role::temperature, 2.5)) << "nothing moved and nothing was released";
+  marks.first_motion_seconds = 3.05;
+  EXPECT_NEAR(mean_before_release(traces, marks, Role::temperature, 2.5).value_or(0.0), (24 * 291.5 + 240.0) / 25.0, 1e-9);
+  marks.first_motion_seconds = 2.95;
+  EXPECT_NEAR(mean_before_release(traces, marks, Role::temperature, 2.5).value_or(0.0), 291.5, 1e-9);
+  EXPECT_NEAR(mean_before_release(traces, marks, Role::supply_pressure, 0.2).value_or(0.0), 8.0e5, 1e-3);
+  EXPECT_FALSE(mean_before_release(traces, marks, Role::chamber_pressure, 0.2)) << "no such channel";
 }
 
 TEST(ImportCsv, reads_columns_by_their_headers) {

@@ -31,6 +31,7 @@ TEST(Units, a_unit_of_another_dimension_or_case_is_no_unit) {
   EXPECT_FALSE(to_si_factor(Dimension::pressure, "mPa"));
   EXPECT_FALSE(to_si_factor(Dimension::time, ""));
   EXPECT_EQ(unit_words(Dimension::time), "s, ms, us");
+  EXPECT_EQ(unit_words(dimension(analysis::Quantity::temperature)), "K");
   EXPECT_EQ(si_word(Dimension::pressure), "Pa");
 }
 
