@@ -217,12 +217,13 @@ void CalibrationPage::chooseChannel() {
     past = tr("In force: %1, valid until %2.\n")
                .arg(text(chosen->calibration.reference),
                     text(validity(chosen->calibration, QDate::currentDate().toString(Qt::ISODate).toStdString())));
-    for (auto one = setup_->calibrations.rbegin(); one != setup_->calibrations.rend(); ++one)
-      if (one->channel == chosen->name)
-        past += tr("\n%1, %2: %3; %4 points, valid until %5. %6")
-                    .arg(text(one->when), text(one->who), text(one->reference))
-                    .arg(one->points.size())
-                    .arg(text(one->valid_until), text(one->reason));
+    std::for_each(setup_->calibrations.rbegin(), setup_->calibrations.rend(), [&](const daq::CalibrationRecord& one) {
+      if (one.channel != chosen->name) return;
+      past += tr("\n%1, %2: %3; %4 points, valid until %5. %6")
+                  .arg(text(one.when), text(one.who), text(one.reference))
+                  .arg(one.points.size())
+                  .arg(text(one.valid_until), text(one.reason));
+    });
   }
   history_->setText(past.isEmpty() ? tr("Open a rig: its calibrations are listed here.") : past);
   points_->removeAll();  // points of another channel mean nothing here; this also fits anew
