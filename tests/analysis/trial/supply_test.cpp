@@ -26,7 +26,8 @@ TrialResult result() {
 }
 
 TEST(Supply, ReleasePressureIsTheLevelUpToTheCommand) {
-  const Measured& pressure = *result().metric("release_pressure_pascals")->measured();
+  const TrialResult r = result();
+  const Measured& pressure = *r.metric("release_pressure_pascals")->measured();
   EXPECT_NEAR(pressure.value, kBeforePascals, 1.0);
   EXPECT_NEAR(pressure.standard_uncertainty, std::hypot(kGain * kBeforePascals, kZeroPascals), 20.0);
 }
