@@ -141,7 +141,8 @@ def truths(truth, scenario, setup, delays, chance):
     """The true value of every metric that this ejection has, by the same definition (docs/methods.md, docs/flight.md)."""
     out = {name: truth[name] for name in (
         "stroke_time_seconds", "impulse_newton_seconds", "peak_force_newtons", "peak_acceleration_g", "mean_acceleration_g",
-        "droop_pascals", "detector_latency_seconds", "rise_time_seconds", "lateral_peak_g", "recovery_pascals")}
+        "droop_pascals", "detector_latency_seconds", "rise_time_seconds", "lateral_peak_g", "recovery_pascals",
+        "supply_fall_seconds", "chamber_rise_seconds", "valve_delay_seconds")}
     speed, mass = truth["exit_speed_mps"], truth["vehicle_mass_kg"]
     out["first_motion_seconds"] = truth["first_motion_rig_clock_seconds"] - truth["release_rig_clock_seconds"]
     for way in ("force", "acceleration", "stroke", "free_fall"):
