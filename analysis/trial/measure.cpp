@@ -265,7 +265,7 @@ class Measurer {
     Number out{0.5 * m * v * v + m * weight_per_kg() * s_.stroke_metres, speed->budget.scaled(m * v),
                "work on the vehicle: kinetic energy at separation, exit speed from force, and the lift over the stroke",
                speed->at_least};
-    out.budget.add("vehicle mass, in the energy itself", s_.vehicle_mass_standard_uncertainty_kg, "kg",
+    out.budget.add("vehicle mass", s_.vehicle_mass_standard_uncertainty_kg, "kg",
                    0.5 * v * v + weight_per_kg() * s_.stroke_metres);
     out.budget.add("stroke length", s_.stroke_standard_uncertainty_metres, "m", m * weight_per_kg());
     return out;
