@@ -51,7 +51,7 @@ def scenario_of(name, factor, chance):
     # pressure transducers' lag from 0 to 0.2 ms; the accelerometer's lag as the setup states it.
     whole["force"]["bandwidth_hz"] *= 1.0 + 0.05 * chance.gauss(0.0, 1.0)
     for sensor in ("supply_pressure", "chamber_pressure"):
-        whole[sensor]["bandwidth_hz"] = 1.0 / (2.0 * math.pi * chance.uniform(0.001e-3, 0.2e-3))
+        whole[sensor]["bandwidth_hz"] = 1.0 / (2.0 * math.pi * chance.uniform(0.002e-3, 0.2e-3))
     lag = whole["acceleration"]["damping_ratio"] / (math.pi * whole["acceleration"]["bandwidth_hz"])
     whole["acceleration"]["bandwidth_hz"] *= lag / (lag + 0.02e-3 * chance.gauss(0.0, 1.0))
     # An own length for each pulse, or its samples would always be the same number.
