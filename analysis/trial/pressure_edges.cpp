@@ -114,6 +114,27 @@ std::optional<std::size_t> end_of_fall(const Channel& c, double separation) {
   return range->first + end;
 }
 
+/// Of the samples no further from a bin's centre than half its width; of an empty bin its centre.
+double mean_within(std::span<const double> values, double centre, double half_width) {
+  double sum = 0.0;
+  std::size_t count = 0;
+  for (const double value : values)
+    if (std::abs(value - centre) <= half_width) sum += value, ++count;
+  return count > 0 ? sum / static_cast<double>(count) : centre;
+}
+
+/// The lowest is no state to stand still in: half the range that the pressure goes through in those 5 ms, by its means over 1 ms.
+double movement_before(const Channel& c, std::size_t end) {
+  const std::size_t count = c.count_in(1.0e-3, 1), pieces = c.count_in(kLowestSeconds, 3) / count;
+  double low = INFINITY, high = -INFINITY;
+  for (std::size_t k = 1; k <= pieces; ++k) {
+    const double mean = level(c.values().subspan(end - k * count, count)).mean;
+    low = std::min(low, mean);
+    high = std::max(high, mean);
+  }
+  return pieces > 1 ? 0.5 * (high - low) : 0.0;
+}
+
 struct ChamberEdge {
   PressureEdge edge;
   LevelDoubt rest, peak;
@@ -152,13 +173,19 @@ Made supply_fall_of(const Evidence& e, std::optional<double> release) {
   if (!(highest > lowest)) return absent("the supply pressure has no two states");
   // Bins as narrow as the noise lets them fill, so that a bin's centre is close to its state.
   const double bins = std::clamp((highest - lowest) / (2.0 * noise), 100.0, 2000.0);
-  const auto levels = state_levels(values, static_cast<std::size_t>(bins));
+  auto levels = state_levels(values, static_cast<std::size_t>(bins));
   if (!levels) return absent("the supply pressure has no two states");
+  const double bin = 0.5 * (highest - lowest) / std::floor(bins);
+  // Both states lie at an end of the histogram, and so at an edge of their bins: the samples' mean there, not the bin's centre.
+  levels->high = mean_within(values, levels->high, bin);
+  levels->low = mean_within(values, levels->low, bin);
   auto edge = edge_in(c, first, *end, *levels, noise, "supply pressure");
   if (!edge) return tl::unexpected<Absent>{edge.error()};
   if (edge->way.rising) return absent("the supply pressure did not fall");
-  const LevelDoubt doubt{0.5 * (highest - lowest) / std::floor(bins) / std::sqrt(3.0), Spread::rectangular};
-  return duration_of(*edge, doubt, doubt, "supply pressure, 10 to 90 % of its fall between its two states (IEEE 181, histogram)");
+  const double moves = movement_before(c, *end);
+  return duration_of(*edge, {bin / std::sqrt(3.0), Spread::rectangular},
+                     {std::max(bin, moves) / std::sqrt(3.0), Spread::rectangular},
+                     "supply pressure, 10 to 90 % of its fall between its two states (IEEE 181, histogram)");
 }
 
 Made chamber_rise_of(const Evidence& e, std::optional<double> release) {
