@@ -121,25 +121,24 @@ Result<analysis::EvidenceTrial> read_one(const Campaign& campaign, const TrialRo
   analysis::EvidenceTrial out;
   out.record.name = std::to_string(row.number);
   out.day = row.started_utc.substr(0, 10);
-  auto text = campaign.setup_text(row.number);
-  if (!text) return tl::unexpected{text.error()};
-  auto setup = parse_setup(*text, "setup of trial " + std::to_string(row.number));
-  if (!setup) return tl::unexpected{setup.error()};
+  const auto known = setup_in_force(campaign, row.number);
+  if (!known) return tl::unexpected{known.error()};
+  const Setup& setup = known->setup;
   auto identity = campaign.identity(row.number, Node::flight);
   if (!identity) return tl::unexpected{identity.error()};
-  out.record.configuration = tested_configuration(*setup, identity->value_or(""));
+  out.record.configuration = tested_configuration(setup, identity->value_or(""));
   if (row.status != TrialStatus::recorded) {
     out.record.verdict = CountedVerdict::aborted;
     return out;
   }
   auto results = campaign.results(row.number);
   if (!results) return tl::unexpected{results.error()};
-  const auto decoded = archived_traces(campaign, row.number, *setup);
-  take_result(*results, decoded, *setup, out);
+  const auto decoded = archived_traces(campaign, row.number, setup);
+  take_result(*results, decoded, setup, out);
   if (decoded) {
     out.charge_pascals =
         mean_before_release(decoded->traces, out.result.marks, analysis::Role::supply_pressure, kChargeWindowSeconds);
-    check_charge(setup->charge, out);
+    check_charge(setup.charge, out);
     out.temperature_kelvin =
         mean_before_release(decoded->traces, out.result.marks, analysis::Role::temperature, kTemperatureWindowSeconds);
   }

@@ -83,7 +83,7 @@ Result<void> print_weighed(const std::string& file) {
   for (const auto& metric : weighed->evidence.metrics) {
     std::cout << metric.asked.limit.quantity << ", " << metric.values.size() << " values\n";
     if (metric.values.empty()) continue;
-    for (const std::string& line : drift_sentences(metric, weighed->trials)) std::cout << "  " << line << '\n';
+    for (const std::string& line : drift_sentences(metric)) std::cout << "  " << line << '\n';
   }
   return {};
 }

@@ -4,6 +4,7 @@
 #include <array>
 #include <span>
 
+#include "daq/record/trial_archive.hpp"
 #include "gui/report/figures.hpp"
 
 namespace coldstroke::gui {
@@ -17,13 +18,11 @@ Result<WeighedCampaign> read_weighed(const std::filesystem::path& file, const da
   WeighedCampaign out{std::move(*trials), std::move(*evidence), {}};
   if (out.trials.empty()) return out;
   const auto last = std::stoll(out.trials.back().record.name);
-  const auto text = campaign->setup_text(last);
-  if (!text) return tl::unexpected{text.error()};
-  const auto setup = daq::parse_setup(*text, "setup of trial " + std::to_string(last));
-  if (!setup) return tl::unexpected{setup.error()};
+  const auto known = daq::setup_in_force(*campaign, last);
+  if (!known) return tl::unexpected{known.error()};
   const auto identity = campaign->identity(last, daq::Node::flight);
   if (!identity) return tl::unexpected{identity.error()};
-  out.tested = daq::tested_items(*setup, identity->value_or(""));
+  out.tested = daq::tested_items(known->setup, identity->value_or(""));
   return out;
 }
 
