@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/report/evidence_words.hpp"
 
+#include <algorithm>
 #include <array>
+#include <cmath>
 #include <span>
 
 #include "daq/record/trial_archive.hpp"
@@ -27,12 +29,16 @@ Result<WeighedCampaign> read_weighed(const std::filesystem::path& file, const da
 }
 
 Result<SheetTable> plan_table(const PlanWish& wish) {
-  constexpr std::array kTruths{0.90, 0.95, 0.99, 0.995, 0.999};
-  const auto plans = analysis::statistics::offered_plans({wish.reliability, wish.confidence}, wish.most_failures, kTruths);
+  std::vector<double> truths{0.90, 0.95, 0.99, 0.995, 0.999};
+  if (wish.truth && std::ranges::find(truths, *wish.truth) == truths.end()) truths.push_back(*wish.truth);
+  std::ranges::sort(truths);
+  const auto plans = analysis::statistics::offered_plans({wish.reliability, wish.confidence}, wish.most_failures, truths);
   if (!plans) return tl::unexpected{plans.error()};
   SheetTable table{{"trials", "failures allowed"}, {1.0, 1.5}, {}};
-  for (const double truth : kTruths) {
-    table.head.push_back("passes at " + significant(truth, truth > 0.99 ? 3 : 2));
+  for (const double truth : truths) {
+    int decimals = 2;
+    while (decimals < 6 && std::abs(std::stod(decimal(truth, decimals)) - truth) > 1.0e-9) ++decimals;
+    table.head.push_back("passes at " + decimal(truth, decimals));
     table.widths.push_back(1.5);
   }
   for (const auto& plan : *plans) {
