@@ -28,6 +28,17 @@ struct Axis {
   }
 };
 
+/// Widened where all trials have an uncertainty in common.
+std::vector<double> tolerance_limits(const MetricEvidence& metric) {
+  std::vector<double> limits;
+  if (!metric.limit || !metric.limit->chosen) return limits;
+  const auto& report = *metric.limit;
+  for (const auto& [widened, plain] :
+       {std::pair{report.lower_widened, report.chosen->lower}, std::pair{report.upper_widened, report.chosen->upper}})
+    if (plain) limits.push_back(widened.value_or(*plain));
+  return limits;
+}
+
 Axis axis_for(const MetricEvidence& metric) {
   double low = std::ranges::min(metric.values), high = std::ranges::max(metric.values);
   const auto take = [&](double value) {
@@ -38,10 +49,7 @@ Axis axis_for(const MetricEvidence& metric) {
     take(metric.chart->lower_limit);
     take(metric.chart->upper_limit);
   }
-  if (metric.limit && metric.limit->chosen) {
-    if (metric.limit->chosen->upper) take(*metric.limit->chosen->upper);
-    if (metric.limit->chosen->lower) take(*metric.limit->chosen->lower);
-  }
+  for (const double limit : tolerance_limits(metric)) take(limit);
   const double room = 0.06 * (high - low);
   return {axis_steps(low - room, high + room, 5)};
 }
@@ -52,12 +60,11 @@ void draw_level(Figure& figure, const Axis& axis, double value, const std::strin
 }
 
 /// Its name stands above the chart, so that it meets neither values nor the names of the chart's own limits.
-void draw_tolerance(Figure& figure, const Axis& axis, const analysis::statistics::Limit& limits) {
+void draw_tolerance(Figure& figure, const Axis& axis, const std::vector<double>& limits) {
   std::string name;
-  for (const auto& value : {limits.lower, limits.upper}) {
-    if (!value) continue;
-    figure.line(kLeft, axis.y(*value), kRight, axis.y(*value), Ink::limit, 1.2);
-    name += (name.empty() ? "solid line: tolerance limit " : " and ") + significant(*value, 4);
+  for (const double value : limits) {
+    figure.line(kLeft, axis.y(value), kRight, axis.y(value), Ink::limit, 1.2);
+    name += (name.empty() ? "solid line: tolerance limit " : " and ") + significant(value, 4);
   }
   figure.words(kRight, 14.0, name, Anchor::end, false, Ink::limit);
 }
@@ -120,7 +127,7 @@ void draw_chart(Figure& figure, const Axis& axis, const MetricEvidence& metric,
     draw_level(figure, axis, metric.chart->upper_limit, "+3σ", Ink::muted, true);
     draw_level(figure, axis, metric.chart->lower_limit, "−3σ", Ink::muted, true);
   }
-  if (metric.limit && metric.limit->chosen) draw_tolerance(figure, axis, *metric.limit->chosen);
+  draw_tolerance(figure, axis, tolerance_limits(metric));
   FigureLine path{{}, Ink::grid, 1.0, false, "path"};
   for (std::size_t k = 0; k < metric.values.size(); ++k)
     path.points.push_back({numbers.of(metric.places[k]), axis.y(metric.values[k])});
@@ -231,6 +238,7 @@ std::vector<std::string> drift_sentences(const MetricEvidence& metric) {
   std::vector<std::string> lines;
   const std::string& unit = metric.asked.limit.unit;
   say(lines, "Limit", metric.limit, [](const auto& limit) { return limit.sentence + " " + limit.why; });
+  say(lines, "Both sides", metric.both_sides, [](const auto& limit) { return limit.sentence; });
   say(lines, "Chart", metric.chart, [&](const auto& chart) { return chart_words(metric, chart); });
   say(lines, "Trend by trial", metric.by_number, [&](const auto& trend) { return trend_words(metric, trend); });
   say(lines, "Trend by time", metric.by_time, [&](const auto& trend) { return trend_words(metric, trend); });

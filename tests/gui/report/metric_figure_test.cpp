@@ -48,15 +48,15 @@ TEST(DriftFigure, DrawsTheMovingRangesWithTheirLimitUnderTheValues) {
   EXPECT_THAT(svg, HasSubstr("range limit"));
   EXPECT_THAT(svg, HasSubstr("distance to the value before"));
   EXPECT_EQ(rings(figure, 220.0, 300.0), 1U);
-  EXPECT_THAT(drift_sentences(latency)[1], HasSubstr("Look at trial 21 (far from the one before)"));
+  EXPECT_THAT(drift_sentences(latency)[2], HasSubstr("Look at trial 21 (far from the one before)"));
 }
 
 TEST(DriftFigure, RingsNoRangeWhereNoneIsAboveTheLimit) {
   const WeighedCampaign weighed = jumping(0.0);
   const auto& latency = weighed.evidence.metrics.front();
   EXPECT_EQ(rings(drift_figure(latency, weighed.trials), 220.0, 300.0), 0U);
-  EXPECT_THAT(drift_sentences(latency)[1], HasSubstr("Largest distance to the value before 0.200, limit 0.426 ms"));
-  EXPECT_THAT(drift_sentences(latency)[1], Not(HasSubstr("far from the one before")));
+  EXPECT_THAT(drift_sentences(latency)[2], HasSubstr("Largest distance to the value before 0.200, limit 0.426 ms"));
+  EXPECT_THAT(drift_sentences(latency)[2], Not(HasSubstr("far from the one before")));
 }
 
 }  // namespace
