@@ -6,6 +6,8 @@
 #include <functional>
 #include <limits>
 #include <map>
+#include <set>
+#include <tuple>
 
 namespace coldstroke::analysis {
 
@@ -28,10 +30,15 @@ std::vector<std::size_t> counted_places(std::span<const EvidenceTrial> trials, c
   return places;
 }
 
-std::optional<double> value_of(const EvidenceTrial& trial, const WatchedMetric& watched) {
+const Measured* measured_of(const EvidenceTrial& trial, const WatchedMetric& watched) {
   const Metric* metric = trial.judged ? trial.result.metric(watched.metric) : nullptr;
   const Measured* measured = metric == nullptr ? nullptr : metric->measured();
-  if (measured == nullptr || !std::isfinite(measured->value)) return std::nullopt;
+  return measured == nullptr || !std::isfinite(measured->value) ? nullptr : measured;
+}
+
+std::optional<double> value_of(const EvidenceTrial& trial, const WatchedMetric& watched) {
+  const Measured* measured = measured_of(trial, watched);
+  if (measured == nullptr) return std::nullopt;
   return measured->value * watched.per_unit;
 }
 
@@ -68,8 +75,9 @@ Result<BetweenDays> by_day(std::span<const EvidenceTrial> trials, const MetricEv
 
 MetricEvidence watch(std::span<const EvidenceTrial> trials, std::span<const std::size_t> counted, const WatchedMetric& watched) {
   const auto none = [&] { return complain("Not computed.", watched.limit.quantity, "Report this."); };
-  MetricEvidence out{watched, {}, {}, 0, none(), none(), none(), none(), none(), none(), none(), none(), none(), none()};
+  MetricEvidence out{watched, {}, {}, 0, none(), none(), none(), none(), none(), none(), none(), none(), none(), none(), none()};
   std::vector<double> numbers, hours;
+  std::vector<const Measured*> results;
   for (const std::size_t place : counted) {
     const EvidenceTrial& trial = trials[place];
     const auto value = value_of(trial, watched);
@@ -79,12 +87,16 @@ MetricEvidence watch(std::span<const EvidenceTrial> trials, std::span<const std:
     }
     out.places.push_back(place);
     out.values.push_back(*value);
+    results.push_back(measured_of(trial, watched));
     numbers.push_back(static_cast<double>(place + 1));
     hours.push_back(trial.elapsed_hours);
   }
   LimitRequest request = watched.limit;
   request.never_reached = out.never_reached;
+  request.common_expanded_uncertainty = 2.0 * common_standard_uncertainty(results) * watched.per_unit;
   out.limit = find_limit(out.values, request);
+  request.side = LimitSide::both;
+  out.both_sides = find_limit(out.values, request);
   out.chart = control_chart(out.values, RuleSet::western_electric);
   out.by_number = find_trend(numbers, out.values);
   out.by_time = find_trend(hours, out.values);
@@ -119,6 +131,25 @@ std::vector<WatchedMetric> usual_watched_metrics() {
           watched("peak_acceleration_g", "peak acceleration", "g", 1.0, LimitSide::upper),
           watched("exit_speed_from_force_mps", "exit speed", "m/s", 1.0, LimitSide::lower),
           watched("onset_before_apex_seconds", "ignition margin", "ms", 1.0e3, LimitSide::lower)};
+}
+
+double common_standard_uncertainty(std::span<const Measured* const> results) {
+  using Input = std::tuple<std::string, std::string, double>;
+  const auto input = [](const Contribution& line) { return Input{line.source, line.unit, line.standard_uncertainty}; };
+  std::map<Input, std::size_t> results_with;
+  for (const Measured* result : results) {
+    std::set<Input> inputs;
+    for (const Contribution& line : result->budget) inputs.insert(input(line));
+    for (const Input& one : inputs) ++results_with[one];
+  }
+  double most = 0.0;
+  for (const Measured* result : results) {
+    double squares = 0.0;
+    for (const Contribution& line : result->budget)
+      if (results_with[input(line)] > 1) squares += line.share * line.share;
+    most = std::max(most, squares);
+  }
+  return std::sqrt(most);
 }
 
 Result<CampaignEvidence> weigh_campaign(std::span<const EvidenceTrial> trials, const EvidenceRequest& request) {

@@ -46,11 +46,12 @@ struct WatchedMetric {
 /// One metric over the counted trials of the present run, in the shown unit.
 struct MetricEvidence {
   WatchedMetric asked;
-  std::vector<std::size_t> places;  ///< of the trials that have a value
-  std::vector<double> values;       ///< in the order of `places`
-  std::size_t never_reached = 0;    ///< judged trials whose detector never decided, for a latency
-  Result<statistics::LimitReport> limit;
-  Result<statistics::ControlChart> chart;  ///< Western Electric rules, limits from all values
+  std::vector<std::size_t> places;             ///< of the trials that have a value
+  std::vector<double> values;                  ///< in the order of `places`
+  std::size_t never_reached = 0;               ///< judged trials whose detector never decided, for a latency
+  Result<statistics::LimitReport> limit;       ///< widened by the common uncertainty of these trials
+  Result<statistics::LimitReport> both_sides;  ///< the same, two-sided
+  Result<statistics::ControlChart> chart;      ///< Western Electric rules, limits from all values
   Result<statistics::Trend> by_number, by_time;
   Result<statistics::Correlation> with_charge, with_temperature;
   Result<statistics::RunsTest> runs;
@@ -65,6 +66,11 @@ struct CampaignEvidence {
   std::vector<std::size_t> counted;  ///< places of the judged trials in the present run's count
   std::vector<MetricEvidence> metrics;
 };
+
+/// Standard uncertainty, in the metric's unit, of what several of these results have in common, as calibration, masses and stated
+/// delays: it does not show in their scatter. An input whose stated uncertainty is the same number in another result's budget is
+/// taken as common; what is found anew in each trial, such as noise, practically never is. The largest of all results counts.
+[[nodiscard]] double common_standard_uncertainty(std::span<const Measured* const> results);
 
 /// Set before the first trial.
 struct EvidenceRequest {

@@ -34,6 +34,9 @@ std::string how_far(const std::string& tested, const std::string& intended) {
 }
 
 std::string consequence(const std::string& key, const std::string& tested, const std::string& intended) {
+  if (key == "motor") return "The trials were inert. Nothing about a motor, its ignition or its vibration was tested.";
+  if (tested.empty() && (key.starts_with("balance") || key.starts_with("inertia")))
+    return "The tested balance is not stated: nothing shows that tip-off and the path after separation stay what they were.";
   if (tested.empty()) return "The trials say nothing about this: it was not part of what was tested.";
   if (intended.empty()) return "The flight configuration does not state it: nobody can say whether the evidence applies.";
   const std::string far = how_far(tested, intended);
@@ -55,7 +58,6 @@ std::string consequence(const std::string& key, const std::string& tested, const
   if (key == "igniter_delay_seconds") return far + "The ignition margin was judged with the tested delay: judge it again.";
   if (key.starts_with("charge"))
     return far + "Every metric follows the charge: limits and the demonstration hold inside the tested band only.";
-  if (key == "motor") return "The trials were inert. Nothing about a motor, its ignition or its vibration was tested.";
   return far + "Not covered by the trials: say why it does not matter, or test it.";
 }
 

@@ -27,7 +27,7 @@ std::string whole_percent(double part) { return fixed(100.0 * part, 0) + " %"; }
 std::string goal_words(Goal goal) { return share(goal.reliability) + " at " + percent(goal.confidence); }
 
 std::string sentence(std::span<const TrialRecord> trials, const TrialRun& run, const DemonstrationStatement& statement) {
-  std::string words = std::to_string(run.passes) + " of " + std::to_string(run.judged()) + " in time" + since(trials, run) + "; ";
+  std::string words = std::to_string(run.passes) + " of " + std::to_string(run.judged()) + " passed" + since(trials, run) + "; ";
   const auto next = std::ranges::find(statement.goals, false, &GoalState::shown);
   if (statement.bounds.empty()) {
     words += "shows nothing yet";
@@ -68,7 +68,7 @@ void note_closed_runs(std::span<const TrialRecord> trials, const TrialCount& cou
   for (std::size_t k = 0; k + 1 < count.runs.size(); ++k) {
     const TrialRun& run = count.runs[k];
     notes.push_back("Closed run, trials " + trials[run.first].name + " to " + trials[run.last].name + ": " +
-                    std::to_string(run.passes) + " of " + std::to_string(run.judged()) + " in time" +
+                    std::to_string(run.passes) + " of " + std::to_string(run.judged()) + " passed" +
                     (run.fails > 0 ? ", " + counted(run.fails, "failure") + " that the later count does not hold" : "") + ".");
     std::vector<std::string> inside;
     note_trials(trials, run, inside);

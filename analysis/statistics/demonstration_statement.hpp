@@ -22,7 +22,7 @@ struct GoalState {
 };
 
 struct DemonstrationStatement {
-  std::string sentence;            ///< "22 of 22 in time since firmware 3f9c; shows 0.90 at 90 %; 7 more for 0.90 at 95 %"
+  std::string sentence;            ///< "22 of 22 passed since firmware 3f9c; shows 0.90 at 90 %; 7 more for 0.90 at 95 %"
   std::vector<std::string> notes;  ///< restarts, voids with their share, closed runs that failed: never empty of bad news
   std::vector<GoalState> goals;    ///< easiest first
   /// At each goal's confidence, in the order of `goals`; empty without a counted trial.

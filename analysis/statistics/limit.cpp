@@ -112,7 +112,8 @@ std::string limit_sentence(const LimitReport& report, const LimitRequest& reques
   words += unit + " (" + counted(static_cast<std::int64_t>(report.description.count + request.never_reached), "trial") + ", " +
            word(report.chosen->method);
   if (request.common_expanded_uncertainty > 0.0)
-    words += ", widened by " + significant(request.common_expanded_uncertainty, 2, Rounding::up) + unit + " for the calibration";
+    words += ", widened by " + significant(request.common_expanded_uncertainty, 2, Rounding::up) + unit +
+             " for what all trials have in common";
   return words + ").";
 }
 

@@ -31,7 +31,7 @@ struct LimitRequest {
   std::size_t never_reached = 0;
   /// Smallest step of the channel, in the unit of the values; 0 if unknown. Coarser than half the scatter: no shape is judged.
   double resolution = 0.0;
-  /// Expanded uncertainty (k = 2) of what all values have in common, the calibration: widens the limit, shown apart.
+  /// Expanded uncertainty (k = 2) of what all values have in common, such as the calibration: widens the limit, shown apart.
   double common_expanded_uncertainty = 0.0;
   double normality_significance = 0.05;
   std::string quantity = "value";  ///< for the sentence: "latency"

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <sstream>
+#include <utility>
 
 #include "daq/record/digest.hpp"
 #include "daq/record/trial_archive.hpp"
@@ -117,29 +118,43 @@ void take_result(const std::vector<ResultRow>& results, const Result<DecodedTria
   out.record.verdict = counted(word(out.result.verdict));
 }
 
-Result<analysis::EvidenceTrial> read_one(const Campaign& campaign, const TrialRow& row) {
+/// The board said its firmware and its detector's settings.
+bool introduced(const std::string& flight_identity) {
+  const nlohmann::json identity = parsed(flight_identity);
+  return identity.contains("firmware_name") && identity.contains("detector");
+}
+
+/// `identity`: what the flight board last said of itself in a trial before this one, and afterwards in this one.
+Result<analysis::EvidenceTrial> read_one(const Campaign& campaign, const TrialRow& row, std::string& identity) {
   analysis::EvidenceTrial out;
   out.record.name = std::to_string(row.number);
   out.day = row.started_utc.substr(0, 10);
-  auto text = campaign.setup_text(row.number);
-  if (!text) return tl::unexpected{text.error()};
-  auto setup = parse_setup(*text, "setup of trial " + std::to_string(row.number));
-  if (!setup) return tl::unexpected{setup.error()};
-  auto identity = campaign.identity(row.number, Node::flight);
-  if (!identity) return tl::unexpected{identity.error()};
-  out.record.configuration = tested_configuration(*setup, identity->value_or(""));
+  const auto known = setup_in_force(campaign, row.number);
+  if (!known) return tl::unexpected{known.error()};
+  const Setup& setup = known->setup;
+  const auto said = campaign.identity(row.number, Node::flight);
+  if (!said) return tl::unexpected{said.error()};
+  const std::string before = std::exchange(identity, said->value_or(""));
+  out.record.configuration = tested_configuration(setup, identity);
+  // Stopped before the board had introduced itself: nothing was judged, and nothing says that another board was there.
+  const auto keep_identity = [&] {
+    if (introduced(identity)) return;
+    identity = before;
+    out.record.configuration = tested_configuration(setup, identity);
+  };
   if (row.status != TrialStatus::recorded) {
     out.record.verdict = CountedVerdict::aborted;
+    keep_identity();
     return out;
   }
   auto results = campaign.results(row.number);
   if (!results) return tl::unexpected{results.error()};
-  const auto decoded = archived_traces(campaign, row.number, *setup);
-  take_result(*results, decoded, *setup, out);
+  const auto decoded = archived_traces(campaign, row.number, setup);
+  take_result(*results, decoded, setup, out);
   if (decoded) {
     out.charge_pascals =
         mean_before_release(decoded->traces, out.result.marks, analysis::Role::supply_pressure, kChargeWindowSeconds);
-    check_charge(setup->charge, out);
+    check_charge(setup.charge, out);
     out.temperature_kelvin =
         mean_before_release(decoded->traces, out.result.marks, analysis::Role::temperature, kTemperatureWindowSeconds);
   }
@@ -149,6 +164,7 @@ Result<analysis::EvidenceTrial> read_one(const Campaign& campaign, const TrialRo
     out.record.verdict = CountedVerdict::void_;
     out.record.hand_void = {counted((*set_aside)->judged_before), (*set_aside)->reason + " (" + (*set_aside)->person + ")"};
   }
+  if (out.record.verdict == CountedVerdict::void_) keep_identity();
   return out;
 }
 
@@ -211,8 +227,9 @@ Result<std::vector<analysis::EvidenceTrial>> read_evidence(const Campaign& campa
   auto rows = campaign.trials();
   if (!rows) return tl::unexpected{rows.error()};
   std::vector<analysis::EvidenceTrial> trials;
+  std::string identity;
   for (const TrialRow& row : *rows) {
-    auto one = read_one(campaign, row);
+    auto one = read_one(campaign, row, identity);
     if (!one) return tl::unexpected{one.error()};
     one->elapsed_hours = hours_between(rows->front().started_utc, row.started_utc);
     trials.push_back(std::move(*one));

@@ -27,7 +27,8 @@ namespace coldstroke::daq {
                                                         analysis::Role role, double window_seconds);
 
 /// All trials in order. Decodes each trial's raw bytes for its charge and judges those without a stored result, so it takes tens
-/// of milliseconds a trial. A trial that cannot be decoded is kept with what is known of it.
+/// of milliseconds a trial. A trial that cannot be decoded is kept with what is known of it. One that was not judged and whose
+/// flight board did not introduce itself is taken to have had the board of the trial before.
 [[nodiscard]] Result<std::vector<analysis::EvidenceTrial>> read_evidence(const Campaign& campaign, const Progress& progress = {});
 
 }  // namespace coldstroke::daq

@@ -241,15 +241,7 @@ Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& s
   return out;
 }
 
-namespace {
-
-/// The setup a trial is judged with, and what was corrected in it.
-struct InForce {
-  Setup setup;
-  std::vector<std::string> notes;
-};
-
-Result<InForce> in_force(const Campaign& campaign, std::int64_t trial, const Recalibration* more = nullptr) {
+Result<SetupInForce> setup_in_force(const Campaign& campaign, std::int64_t trial, const Recalibration* more) {
   const auto text = campaign.setup_text(trial);
   if (!text) return tl::unexpected{text.error()};
   auto stored = parse_setup(*text, "setup of trial " + std::to_string(trial));
@@ -259,10 +251,12 @@ Result<InForce> in_force(const Campaign& campaign, std::int64_t trial, const Rec
   if (more != nullptr) corrections->push_back(*more);
   auto setup = corrected(std::move(*stored), *corrections);
   if (!setup) return tl::unexpected{setup.error()};
-  InForce out{std::move(*setup), {}};
-  for (const Recalibration& correction : *corrections) out.notes.push_back(sentence(correction));
+  SetupInForce out{std::move(*setup), {}};
+  for (const Recalibration& correction : *corrections) out.corrections.push_back(sentence(correction));
   return out;
 }
+
+namespace {
 
 Result<DecodedTrial> traces_with(const Campaign& campaign, std::int64_t trial, const Setup& setup, const FlightLog* log) {
   auto imported = imported_traces(campaign, trial, setup);
@@ -302,17 +296,17 @@ Result<JudgedTrial> judge_trial(const Campaign& campaign, std::int64_t trial, co
   if (!log) return tl::unexpected{log.error()};
   const FlightLog* attached = *log ? &**log : nullptr;
   if (other != nullptr) return judge(campaign, trial, *other, attached);
-  const auto known = in_force(campaign, trial);
+  const auto known = setup_in_force(campaign, trial);
   if (!known) return tl::unexpected{known.error()};
-  return noted(judge(campaign, trial, known->setup, attached), known->notes);
+  return noted(judge(campaign, trial, known->setup, attached), known->corrections);
 }
 
 Result<JudgedTrial> judge_recalibrated(const Campaign& campaign, std::int64_t trial, const Recalibration& correction) {
   const auto log = attached_flight_log(campaign, trial);
   if (!log) return tl::unexpected{log.error()};
-  const auto known = in_force(campaign, trial, &correction);
+  const auto known = setup_in_force(campaign, trial, &correction);
   if (!known) return tl::unexpected{known.error()};
-  return noted(judge(campaign, trial, known->setup, *log ? &**log : nullptr), known->notes);
+  return noted(judge(campaign, trial, known->setup, *log ? &**log : nullptr), known->corrections);
 }
 
 Result<JudgedTrial> attach_flight_log(Campaign& campaign, std::int64_t trial, const FlightLog& log) {
@@ -323,9 +317,9 @@ Result<JudgedTrial> attach_flight_log(Campaign& campaign, std::int64_t trial, co
                                                         : "The trial is still being recorded.",
                     "trial " + std::to_string(trial),
                     "See the trials with: coldstroke show CAMPAIGN; name one that was recorded.");
-  const auto known = in_force(campaign, trial);
+  const auto known = setup_in_force(campaign, trial);
   if (!known) return tl::unexpected{known.error()};
-  auto judged = noted(judge(campaign, trial, known->setup, &log), known->notes);
+  auto judged = noted(judge(campaign, trial, known->setup, &log), known->corrections);
   if (!judged) return judged;
   if (auto kept = keep_flight_log(campaign, trial, log); !kept) return tl::unexpected{kept.error()};
   const auto stored = campaign.add_result(trial, analysis::word(judged->result.verdict), result_json(judged->result));

@@ -29,7 +29,16 @@ struct DecodedTrial {
 /// The traces of an archived trial: decoded from its raw bytes, or read again from the files it was imported from.
 [[nodiscard]] Result<DecodedTrial> archived_traces(const Campaign& campaign, std::int64_t trial, const Setup& setup);
 
-/// decode + analyse for one archived trial, with the setup stored in it and the calibrations corrected since.
+/// What an archived trial is judged with: the setup stored with it and the calibrations corrected since.
+struct SetupInForce {
+  Setup setup;
+  std::vector<std::string> corrections;  ///< a sentence each, oldest first
+};
+/// `more`: one correction on top of those that are kept.
+[[nodiscard]] Result<SetupInForce> setup_in_force(const Campaign& campaign, std::int64_t trial,
+                                                  const Recalibration* more = nullptr);
+
+/// decode + analyse for one archived trial, with the setup in force.
 struct JudgedTrial {
   analysis::TrialSetup setup;  ///< judged with
   analysis::TraceSet traces;

@@ -83,7 +83,7 @@ Result<void> print_weighed(const std::string& file) {
   for (const auto& metric : weighed->evidence.metrics) {
     std::cout << metric.asked.limit.quantity << ", " << metric.values.size() << " values\n";
     if (metric.values.empty()) continue;
-    for (const std::string& line : drift_sentences(metric, weighed->trials)) std::cout << "  " << line << '\n';
+    for (const std::string& line : drift_sentences(metric)) std::cout << "  " << line << '\n';
   }
   return {};
 }
@@ -112,8 +112,9 @@ void add_plan(CLI::App& app, Exit& exit) {
   auto campaign = std::make_shared<std::string>();
   CLI::App* verb = app.add_subcommand("plan", "How many trials a goal needs; with a campaign, what more passes would prove");
   verb->add_option("campaign", *campaign, "Campaign file")->check(CLI::ExistingFile);
-  verb->add_option("--reliability", wish->reliability, "Part of trials decided in time")->capture_default_str();
+  verb->add_option("--reliability", wish->reliability, "Part of trials that pass")->capture_default_str();
   verb->add_option("--confidence", wish->confidence, "Confidence of the statement")->capture_default_str();
+  verb->add_option("--truth", wish->truth, "A detector of this true reliability: how often does it pass each plan?");
   verb->add_option("--failures", wish->most_failures, "Plans with up to so many failures allowed")
       ->check(CLI::Range(0, 20))
       ->capture_default_str();

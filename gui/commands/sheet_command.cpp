@@ -51,7 +51,8 @@ Exit sheet(const Arguments& arguments) {
     }
     std::cout << "sheet: " << *written << '\n';
   }
-  return Exit::done;
+  for (const std::string& finding : input->integrity.findings) std::cerr << finding << '\n';
+  return input->integrity.findings.empty() ? Exit::done : Exit::failed;
 }
 
 }  // namespace

@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/report/evidence_words.hpp"
 
+#include <algorithm>
 #include <array>
+#include <cmath>
 #include <span>
 
+#include "daq/record/trial_archive.hpp"
 #include "gui/report/figures.hpp"
 
 namespace coldstroke::gui {
@@ -17,23 +20,25 @@ Result<WeighedCampaign> read_weighed(const std::filesystem::path& file, const da
   WeighedCampaign out{std::move(*trials), std::move(*evidence), {}};
   if (out.trials.empty()) return out;
   const auto last = std::stoll(out.trials.back().record.name);
-  const auto text = campaign->setup_text(last);
-  if (!text) return tl::unexpected{text.error()};
-  const auto setup = daq::parse_setup(*text, "setup of trial " + std::to_string(last));
-  if (!setup) return tl::unexpected{setup.error()};
+  const auto known = daq::setup_in_force(*campaign, last);
+  if (!known) return tl::unexpected{known.error()};
   const auto identity = campaign->identity(last, daq::Node::flight);
   if (!identity) return tl::unexpected{identity.error()};
-  out.tested = daq::tested_items(*setup, identity->value_or(""));
+  out.tested = daq::tested_items(known->setup, identity->value_or(""));
   return out;
 }
 
 Result<SheetTable> plan_table(const PlanWish& wish) {
-  constexpr std::array kTruths{0.90, 0.95, 0.99, 0.995, 0.999};
-  const auto plans = analysis::statistics::offered_plans({wish.reliability, wish.confidence}, wish.most_failures, kTruths);
+  std::vector<double> truths{0.90, 0.95, 0.99, 0.995, 0.999};
+  if (wish.truth && std::ranges::find(truths, *wish.truth) == truths.end()) truths.push_back(*wish.truth);
+  std::ranges::sort(truths);
+  const auto plans = analysis::statistics::offered_plans({wish.reliability, wish.confidence}, wish.most_failures, truths);
   if (!plans) return tl::unexpected{plans.error()};
   SheetTable table{{"trials", "failures allowed"}, {1.0, 1.5}, {}};
-  for (const double truth : kTruths) {
-    table.head.push_back("passes at " + significant(truth, truth > 0.99 ? 3 : 2));
+  for (const double truth : truths) {
+    int decimals = 2;
+    while (decimals < 6 && std::abs(std::stod(decimal(truth, decimals)) - truth) > 1.0e-9) ++decimals;
+    table.head.push_back("passes at " + decimal(truth, decimals));
     table.widths.push_back(1.5);
   }
   for (const auto& plan : *plans) {

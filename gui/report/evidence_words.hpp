@@ -4,6 +4,7 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -24,6 +25,7 @@ struct WeighedCampaign {
 struct PlanWish {
   double reliability = 0.90, confidence = 0.95;  ///< both strictly between 0 and 1
   std::int64_t most_failures = 2;
+  std::optional<double> truth{};  ///< a true reliability to be shown beside the usual ones; strictly between 0 and 1
 };
 /// The plans that show the wished reliability, a row each: trials, failures allowed, and how often a detector of a given true
 /// reliability passes.

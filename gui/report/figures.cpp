@@ -184,4 +184,16 @@ std::string grouped(unsigned long long count) {
   return digits;
 }
 
+std::string number_stretches(std::span<const std::int64_t> numbers) {
+  std::string text;
+  for (std::size_t k = 0; k < numbers.size();) {
+    std::size_t last = k;
+    while (last + 1 < numbers.size() && numbers[last + 1] == numbers[last] + 1) ++last;
+    if (last == k + 1) last = k;
+    text += (text.empty() ? "" : ", ") + std::to_string(numbers[k]) + (last > k ? " to " + std::to_string(numbers[last]) : "");
+    k = last + 1;
+  }
+  return text;
+}
+
 }  // namespace coldstroke::gui

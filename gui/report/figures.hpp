@@ -3,6 +3,8 @@
 // How numbers are written for people: people's units, and only the digits that the uncertainty supports.
 #pragma once
 
+#include <cstdint>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -49,5 +51,7 @@ struct MetricWords {
 [[nodiscard]] std::string age(double seconds);
 /// 1234567 -> "1 234 567" (narrow groups by U+202F, SI Brochure 5.4.4).
 [[nodiscard]] std::string grouped(unsigned long long count);
+/// {3, 8, 9, 10, 44} -> "3, 8 to 10, 44": three and more numbers one after the other are named by their ends. In rising order.
+[[nodiscard]] std::string number_stretches(std::span<const std::int64_t> numbers);
 
 }  // namespace coldstroke::gui

@@ -15,7 +15,9 @@ namespace {
 
 using analysis::MetricEvidence;
 
-constexpr double kTop = 24.0, kBottom = 236.0, kHeight = 270.0;
+constexpr double kTop = 24.0, kBottom = 206.0;             // values
+constexpr double kRangeTop = 228.0, kRangeBottom = 290.0;  // how far each lies from the one before
+constexpr double kHeight = 324.0;
 constexpr double kLeft = 62.0, kRight = 690.0;             // the chart
 constexpr double kShapeLeft = 760.0, kShapeRight = 990.0;  // the values by size
 
@@ -25,6 +27,17 @@ struct Axis {
     return kBottom - (kBottom - kTop) * (value - range.low) / (range.high - range.low);
   }
 };
+
+/// Widened where all trials have an uncertainty in common.
+std::vector<double> tolerance_limits(const MetricEvidence& metric) {
+  std::vector<double> limits;
+  if (!metric.limit || !metric.limit->chosen) return limits;
+  const auto& report = *metric.limit;
+  for (const auto& [widened, plain] :
+       {std::pair{report.lower_widened, report.chosen->lower}, std::pair{report.upper_widened, report.chosen->upper}})
+    if (plain) limits.push_back(widened.value_or(*plain));
+  return limits;
+}
 
 Axis axis_for(const MetricEvidence& metric) {
   double low = std::ranges::min(metric.values), high = std::ranges::max(metric.values);
@@ -36,10 +49,7 @@ Axis axis_for(const MetricEvidence& metric) {
     take(metric.chart->lower_limit);
     take(metric.chart->upper_limit);
   }
-  if (metric.limit && metric.limit->chosen) {
-    if (metric.limit->chosen->upper) take(*metric.limit->chosen->upper);
-    if (metric.limit->chosen->lower) take(*metric.limit->chosen->lower);
-  }
+  for (const double limit : tolerance_limits(metric)) take(limit);
   const double room = 0.06 * (high - low);
   return {axis_steps(low - room, high + room, 5)};
 }
@@ -50,12 +60,11 @@ void draw_level(Figure& figure, const Axis& axis, double value, const std::strin
 }
 
 /// Its name stands above the chart, so that it meets neither values nor the names of the chart's own limits.
-void draw_tolerance(Figure& figure, const Axis& axis, const analysis::statistics::Limit& limits) {
+void draw_tolerance(Figure& figure, const Axis& axis, const std::vector<double>& limits) {
   std::string name;
-  for (const auto& value : {limits.lower, limits.upper}) {
-    if (!value) continue;
-    figure.line(kLeft, axis.y(*value), kRight, axis.y(*value), Ink::limit, 1.2);
-    name += (name.empty() ? "solid line: tolerance limit " : " and ") + significant(*value, 4);
+  for (const double value : limits) {
+    figure.line(kLeft, axis.y(value), kRight, axis.y(value), Ink::limit, 1.2);
+    name += (name.empty() ? "solid line: tolerance limit " : " and ") + significant(value, 4);
   }
   figure.words(kRight, 14.0, name, Anchor::end, false, Ink::limit);
 }
@@ -73,27 +82,55 @@ std::string verdict_of(const analysis::EvidenceTrial& trial) {
   return trial.record.verdict == analysis::statistics::CountedVerdict::fail ? "fail" : "pass";
 }
 
+/// Trial numbers from left to right.
+struct TrialAxis {
+  double first, last;
+  explicit TrialAxis(const MetricEvidence& metric)
+      : first{static_cast<double>(metric.places.front()) + 0.3}, last{static_cast<double>(metric.places.back()) + 1.7} {}
+  [[nodiscard]] double x(double number) const { return kLeft + (kRight - kLeft) * (number - first) / (last - first); }
+  [[nodiscard]] double of(std::size_t place) const { return x(static_cast<double>(place + 1)); }
+};
+
+void draw_trial_numbers(Figure& figure, const TrialAxis& trials) {
+  const double step = std::max(1.0, axis_steps(trials.first, trials.last, 12).step);
+  for (double tick = std::ceil(trials.first / step) * step; tick <= trials.last; tick += step)
+    figure.words(trials.x(tick), kRangeBottom + 16.0, decimal(tick, 0), Anchor::middle);
+  figure.words(kRight, kRangeBottom + 31.0, "trial", Anchor::end);
+}
+
+/// Moving ranges with their limit, under the values they belong to.
+void draw_ranges(Figure& figure, const TrialAxis& trials, const MetricEvidence& metric) {
+  figure.words(kLeft, kRangeTop - 6.0, "distance to the value before", Anchor::start, false, Ink::muted);
+  figure.line(kLeft, kRangeBottom, kRight, kRangeBottom, Ink::grid, 0.6, false, "grid");
+  figure.words(kLeft - 6.0, kRangeBottom + 4.0, "0", Anchor::end);
+  if (!metric.chart) return;
+  const auto& chart = *metric.chart;
+  const double most = std::max(chart.moving_range_limit, std::ranges::max(chart.moving_ranges));
+  const auto y = [&](double range) { return kRangeBottom - (kRangeBottom - kRangeTop) * range / most; };
+  const double limit = y(chart.moving_range_limit);
+  figure.line(kLeft, limit, kRight, limit, Ink::muted, 1.2, true, "range limit");
+  figure.words(kRight + 4.0, limit + 4.0, "limit", Anchor::start, false, Ink::muted);
+  figure.words(kLeft - 6.0, limit + 4.0, significant(chart.moving_range_limit, 2), Anchor::end);
+  for (std::size_t k = 0; k < chart.moving_ranges.size(); ++k) {
+    const bool above = std::ranges::find(chart.ranges_signalled, k + 1) != chart.ranges_signalled.end();
+    figure.parts.emplace_back(FigureDot{trials.of(metric.places[k + 1]), y(chart.moving_ranges[k]), "pass", above});
+  }
+}
+
 void draw_chart(Figure& figure, const Axis& axis, const MetricEvidence& metric,
                 const std::vector<analysis::EvidenceTrial>& trials) {
-  const double first = static_cast<double>(metric.places.front()) + 0.3, last = static_cast<double>(metric.places.back()) + 1.7;
-  const auto x = [&](std::size_t place) {
-    return kLeft + (kRight - kLeft) * (static_cast<double>(place + 1) - first) / (last - first);
-  };
-  const AxisRange numbers = axis_steps(first, last, 12);
-  const double step = std::max(1.0, numbers.step);
-  for (double tick = std::ceil(first / step) * step; tick <= last; tick += step) {
-    const double at = kLeft + (kRight - kLeft) * (tick - first) / (last - first);
-    figure.words(at, kBottom + 16.0, decimal(tick, 0), Anchor::middle);
-  }
-  figure.words(kRight, kBottom + 31.0, "trial", Anchor::end);
+  const TrialAxis numbers{metric};
+  draw_trial_numbers(figure, numbers);
+  draw_ranges(figure, numbers, metric);
   if (metric.chart) {
     draw_level(figure, axis, metric.chart->centre, "mean", Ink::muted, false);
     draw_level(figure, axis, metric.chart->upper_limit, "+3σ", Ink::muted, true);
     draw_level(figure, axis, metric.chart->lower_limit, "−3σ", Ink::muted, true);
   }
-  if (metric.limit && metric.limit->chosen) draw_tolerance(figure, axis, *metric.limit->chosen);
+  draw_tolerance(figure, axis, tolerance_limits(metric));
   FigureLine path{{}, Ink::grid, 1.0, false, "path"};
-  for (std::size_t k = 0; k < metric.values.size(); ++k) path.points.push_back({x(metric.places[k]), axis.y(metric.values[k])});
+  for (std::size_t k = 0; k < metric.values.size(); ++k)
+    path.points.push_back({numbers.of(metric.places[k]), axis.y(metric.values[k])});
   figure.parts.emplace_back(path);
   const auto flagged = flagged_values(metric);
   for (std::size_t k = 0; k < metric.values.size(); ++k)
@@ -134,20 +171,12 @@ void draw_shape(Figure& figure, const Axis& axis, const MetricEvidence& metric) 
 
 std::string p_words(double p) { return p < 0.001 ? std::string{"p below 0.001"} : "p = " + decimal(p, 3); }
 
-/// "3, 8 to 20, 44": three and more values one after the other are named by their ends.
-std::string trial_names(const MetricEvidence& metric, const std::vector<analysis::EvidenceTrial>& trials,
-                        std::vector<std::size_t> values) {
-  std::ranges::sort(values);
-  const auto name = [&](std::size_t value) { return trials[metric.places[value]].record.name; };
-  std::string names;
-  for (std::size_t k = 0; k < values.size();) {
-    std::size_t last = k;
-    while (last + 1 < values.size() && values[last + 1] == values[last] + 1) ++last;
-    if (last == k + 1) last = k;
-    names += (names.empty() ? "" : ", ") + name(values[k]) + (last > k ? " to " + name(values[last]) : "");
-    k = last + 1;
-  }
-  return names;
+/// Of the trials that these values are from.
+std::string trial_names(const MetricEvidence& metric, const std::vector<std::size_t>& values) {
+  std::vector<std::int64_t> numbers;
+  for (const std::size_t value : values) numbers.push_back(static_cast<std::int64_t>(metric.places[value]) + 1);
+  std::ranges::sort(numbers);
+  return number_stretches(numbers);
 }
 
 template <class Test, class Say>
@@ -158,16 +187,19 @@ void say(std::vector<std::string>& lines, const char* what, const Result<Test>& 
     lines.push_back(std::string{what} + ": not to be had: " + test.error().what);
 }
 
-std::string chart_words(const MetricEvidence& metric, const std::vector<analysis::EvidenceTrial>& trials,
-                        const analysis::statistics::ControlChart& chart) {
+std::string chart_words(const MetricEvidence& metric, const analysis::statistics::ControlChart& chart) {
   std::string text = "mean " + significant(chart.centre, 4) + ", limits " + significant(chart.lower_limit, 4) + " to " +
                      significant(chart.upper_limit, 4) + " " + metric.asked.limit.unit + " (3 x mean moving range / 1.128). ";
+  text += "Largest distance to the value before " + significant(std::ranges::max(chart.moving_ranges), 3) + ", limit " +
+          significant(chart.moving_range_limit, 3) + " " + metric.asked.limit.unit + ". ";
+  if (!chart.ranges_signalled.empty())
+    text += "Look at trial " + trial_names(metric, chart.ranges_signalled) + " (far from the one before). ";
   if (chart.signals.empty()) return text + "No run rule speaks.";
   std::map<std::string, std::vector<std::size_t>> by_rule;
   for (const auto& signal : chart.signals) by_rule[analysis::statistics::word(signal.rule)].push_back(signal.point);
   std::string looks;
   for (const auto& [rule, points] : by_rule)
-    looks += (looks.empty() ? "Look at " : "; ") + trial_names(metric, trials, points) + " (" + rule + ")";
+    looks += (looks.empty() ? "Look at " : "; ") + trial_names(metric, points) + " (" + rule + ")";
   return text + looks + ". Nothing was removed.";
 }
 
@@ -202,11 +234,12 @@ Figure drift_figure(const MetricEvidence& metric, const std::vector<analysis::Ev
   return figure;
 }
 
-std::vector<std::string> drift_sentences(const MetricEvidence& metric, const std::vector<analysis::EvidenceTrial>& trials) {
+std::vector<std::string> drift_sentences(const MetricEvidence& metric) {
   std::vector<std::string> lines;
   const std::string& unit = metric.asked.limit.unit;
   say(lines, "Limit", metric.limit, [](const auto& limit) { return limit.sentence + " " + limit.why; });
-  say(lines, "Chart", metric.chart, [&](const auto& chart) { return chart_words(metric, trials, chart); });
+  say(lines, "Both sides", metric.both_sides, [](const auto& limit) { return limit.sentence; });
+  say(lines, "Chart", metric.chart, [&](const auto& chart) { return chart_words(metric, chart); });
   say(lines, "Trend by trial", metric.by_number, [&](const auto& trend) { return trend_words(metric, trend); });
   say(lines, "Trend by time", metric.by_time, [&](const auto& trend) { return trend_words(metric, trend); });
   const auto correlation = [](const auto& one) {
@@ -227,8 +260,7 @@ std::vector<std::string> drift_sentences(const MetricEvidence& metric, const std
     if (test.flagged == 0) return std::string{"no value (generalised extreme studentised deviates, 5 %)."};
     std::vector<std::size_t> values;
     for (std::size_t k = 0; k < test.flagged; ++k) values.push_back(test.steps[k].place);
-    return "trial " + trial_names(metric, trials, values) +
-           " (generalised extreme studentised deviates, 5 %). Labelled, not removed.";
+    return "trial " + trial_names(metric, values) + " (generalised extreme studentised deviates, 5 %). Labelled, not removed.";
   });
   say(lines, "Days", metric.days, [&](const auto& days) {
     return std::to_string(days.groups.size()) + " days; " + p_words(days.means.p_value) +

@@ -46,6 +46,7 @@ class Writer {
                       in_.program_version + ". States what unarmed ejections of an inert vehicle showed; people decide.";
     sheet_.foot = "head of the chain " + in_.head.hex + ", entry " + std::to_string(in_.head.entries) +
                   " (coldstroke verify FILE --head ...)";
+    integrity();
     purpose();
     demonstration();
     configuration();
@@ -58,11 +59,7 @@ class Writer {
     departures();
     if (in_.handover) handover();
     cautions();
-    heading("Signed");
-    text("The signature confirms that the sheet was read together with its cautions. It does not replace a safety review.");
-    std::vector<std::string> roles = in_.setup.checklist.roles;
-    roles.emplace_back("decides on the flight");
-    sheet_.blocks.emplace_back(SheetSignatures{roles});
+    signatures();
     return std::move(sheet_);
   }
 
@@ -76,6 +73,7 @@ class Writer {
   }
   void table(SheetTable made) { sheet_.blocks.emplace_back(std::move(made)); }
 
+  void integrity();
   void purpose();
   void demonstration();
   void configuration();
@@ -88,10 +86,27 @@ class Writer {
   void departures();
   void handover();
   void cautions();
+  void signatures();
 
   const SheetInput& in_;
   Sheet sheet_;
 };
+
+void Writer::integrity() {
+  if (in_.integrity.findings.empty())
+    return text("Every byte of the campaign file was checked before this was written: " + std::to_string(in_.integrity.trials) +
+                    " trials, " + std::to_string(in_.integrity.raw_rows) + " raw rows, as they were recorded.",
+                TextTone::muted);
+  text(
+      "THE CAMPAIGN FILE IS NOT AS IT WAS WRITTEN. What follows was read from an altered file and proves nothing. Restore the "
+      "file from a copy and make the sheet again.",
+      TextTone::banner);
+  constexpr std::size_t kShown = 12;
+  const auto& all = in_.integrity.findings;
+  std::vector<std::string> lines(all.begin(), all.begin() + static_cast<std::ptrdiff_t>(std::min(kShown, all.size())));
+  if (all.size() > kShown) lines.push_back("and " + std::to_string(all.size() - kShown) + " more findings: coldstroke verify");
+  list(std::move(lines));
+}
 
 void Writer::purpose() {
   if (std::ranges::any_of(in_.trials, [](const auto& trial) { return trial.row.virtual_rig; }))
@@ -158,7 +173,8 @@ void Writer::configuration() {
                    std::to_string(run.voids) + " void, " + std::to_string(run.aborted) + " aborted." +
                    (run.begun_by ? " Begun by: " + run.begun_by->words : ""));
   }
-  text("The count began again " + std::to_string(runs.empty() ? 0 : runs.size() - 1) + " times:", TextTone::muted);
+  const std::size_t again = runs.empty() ? 0 : runs.size() - 1;
+  text("The count began again " + (again == 1 ? "once" : std::to_string(again) + " times") + ":", TextTone::muted);
   list(std::move(runs));
 }
 
@@ -179,6 +195,7 @@ void Writer::rig() {
                              validity(calibration, last_day)});
   }
   table(std::move(channels));
+  list(in_.corrections);
 }
 
 void Writer::criteria() {
@@ -229,7 +246,7 @@ void Writer::distributions() {
       continue;
     }
     sheet_.blocks.emplace_back(drift_figure(metric, in_.evidence));
-    list(drift_sentences(metric, in_.evidence));
+    list(drift_sentences(metric));
   }
   text(
       "A ring asks for a look: a run rule or an outlier test speaks. Several tests at once give false alarms; nothing was "
@@ -290,6 +307,15 @@ void Writer::cautions() {
         "Stopping at a good moment flatters: the number of trials was to be set before the first.",
         "Software interlocks and this program's watchdogs are not a safety-rated function.",
         "What could not be had is absent, never zero. Void trials are not failures and not passes."});
+}
+
+void Writer::signatures() {
+  heading("Signed");
+  if (!in_.integrity.findings.empty()) return text("Nothing to sign: the campaign file was altered.", TextTone::strong);
+  text("The signature confirms that the sheet was read together with its cautions. It does not replace a safety review.");
+  std::vector<std::string> roles = in_.setup.checklist.roles;
+  roles.emplace_back("decides on the flight");
+  sheet_.blocks.emplace_back(SheetSignatures{roles});
 }
 
 }  // namespace

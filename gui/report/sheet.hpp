@@ -61,10 +61,12 @@ struct SheetMap {
 struct SheetInput {
   std::string campaign_name, campaign_file, program_version, written_utc;
   daq::ChainHead head;
+  daq::IntegrityReport integrity;                 ///< of the file that all this was read from
   std::vector<ReportTrial> trials;                ///< all, in order; traces only where drawn
   std::vector<analysis::EvidenceTrial> evidence;  ///< of the same trials
   analysis::CampaignEvidence weighed;
-  daq::Setup setup;                           ///< of the last trial
+  daq::Setup setup;                           ///< of the last trial, with the calibrations corrected since
+  std::vector<std::string> corrections;       ///< of calibrations, a sentence each, with the trials judged with it
   std::string rig_identity, flight_identity;  ///< JSON, of the last trial; empty: never introduced itself
   std::vector<std::string> bypasses;          ///< sentences, each with its trial
   std::optional<ReportTrial> worst;           ///< with traces

@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "gui/report/sheet_source.hpp"
-#include "gui/report/whole_file.hpp"
 
 #include <QDateTime>
 #include <algorithm>
 
+#include "daq/record/trial_archive.hpp"
 #include "gui/report/campaign_file_source.hpp"
+#include "gui/report/evidence_words.hpp"
+#include "gui/report/figures.hpp"
 #include "gui/report/html_report.hpp"
+#include "gui/report/whole_file.hpp"
 
 namespace coldstroke::gui {
 namespace {
@@ -21,12 +24,28 @@ Result<void> read_departures(const daq::Campaign& campaign, const std::vector<Re
   return {};
 }
 
+/// Each corrected calibration with the trials that are judged with it.
+Result<void> read_corrections(const daq::Campaign& campaign, const std::vector<ReportTrial>& trials, SheetInput& input) {
+  std::vector<std::pair<std::string, std::vector<std::int64_t>>> corrections;
+  for (const ReportTrial& trial : trials) {
+    auto kept = daq::recalibrations(campaign, trial.row.number);
+    if (!kept) return tl::unexpected{kept.error()};
+    for (const daq::Recalibration& one : *kept) {
+      const std::string words = sentence(one);
+      auto known = std::ranges::find(corrections, words, &std::pair<std::string, std::vector<std::int64_t>>::first);
+      if (known == corrections.end()) known = corrections.insert(known, {words, {}});
+      known->second.push_back(trial.row.number);
+    }
+  }
+  for (const auto& [words, numbers] : corrections)
+    input.corrections.push_back(words + " (trial " + number_stretches(numbers) + ")");
+  return {};
+}
+
 Result<void> read_last(const daq::Campaign& campaign, std::int64_t number, SheetInput& input) {
-  auto text = campaign.setup_text(number);
-  if (!text) return tl::unexpected{text.error()};
-  auto setup = daq::parse_setup(*text, "setup of trial " + std::to_string(number));
-  if (!setup) return tl::unexpected{setup.error()};
-  input.setup = std::move(*setup);
+  auto known = daq::setup_in_force(campaign, number);
+  if (!known) return tl::unexpected{known.error()};
+  input.setup = std::move(known->setup);
   if (auto identity = campaign.identity(number, daq::Node::rig)) input.rig_identity = identity->value_or("");
   if (auto identity = campaign.identity(number, daq::Node::flight)) input.flight_identity = identity->value_or("");
   return {};
@@ -39,9 +58,12 @@ Result<SheetInput> read_sheet(const std::filesystem::path& file, const SheetRequ
   if (!rows) return tl::unexpected{rows.error()};
   if (rows->trials.empty())
     return complain("The campaign holds no trial: there is nothing to state.", file.string(), "Run trials first.");
+  auto checked = verify_campaign(file, {}, progress);
+  if (!checked) return tl::unexpected{checked.error()};
   auto campaign = daq::Campaign::open_read_only(file);
   if (!campaign) return tl::unexpected{campaign.error()};
   SheetInput input;
+  input.integrity = std::move(checked->report);
   input.campaign_name = rows->name;
   input.campaign_file = file.filename().string();
   input.program_version = COLDSTROKE_VERSION;
@@ -65,6 +87,7 @@ Result<SheetInput> read_sheet(const std::filesystem::path& file, const SheetRequ
   input.weighed = std::move(*weighed);
   if (auto last = read_last(*campaign, input.trials.back().row.number, input); !last) return tl::unexpected{last.error()};
   if (auto departures = read_departures(*campaign, input.trials, input); !departures) return tl::unexpected{departures.error()};
+  if (auto kept = read_corrections(*campaign, input.trials, input); !kept) return tl::unexpected{kept.error()};
   if (const auto place = worst_trial(input, input.worst_why)) {
     auto trial = read_report_trial(*campaign, input.trials[*place].row.number);
     if (!trial) return tl::unexpected{trial.error()};
@@ -84,13 +107,14 @@ Result<void> check_sheet_name(const std::filesystem::path& file) {
 Result<std::string> write_sheet(const std::filesystem::path& file, const SheetInput& input, PaperSize paper) {
   if (const auto named = check_sheet_name(file); !named) return tl::unexpected{named.error()};
   const Sheet sheet = verdict_sheet(input);
+  const std::string altered = input.integrity.findings.empty() ? "" : "; THE CAMPAIGN FILE WAS ALTERED, as its first page says";
   if (file.extension() == ".pdf") {
     auto pages = write_sheet_pdf(file, sheet, paper);
     if (!pages) return tl::unexpected{pages.error()};
-    return file.string() + ", " + std::to_string(*pages) + " pages";
+    return file.string() + ", " + std::to_string(*pages) + " pages" + altered;
   }
   if (auto written = write_whole(file, sheet_html(sheet)); !written) return tl::unexpected{written.error()};
-  return file.string();
+  return file.string() + altered;
 }
 
 }  // namespace coldstroke::gui

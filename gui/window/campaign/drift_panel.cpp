@@ -43,7 +43,7 @@ void DriftPanel::show(const WeighedCampaign* weighed, const std::string& metric)
   view_->setVisible(drawn);
   if (drawn) {
     view_->show(drift_figure(*found, weighed->trials));
-    words_->setText(text_lines(drift_sentences(*found, weighed->trials)));
+    words_->setText(text_lines(drift_sentences(*found)));
   } else {
     words_->setText(weighed == nullptr ? tr("The campaign is not weighed yet.")
                     : found == nullptr

@@ -31,15 +31,17 @@ PlanPanel::PlanPanel(QWidget* parent) : QWidget{parent} {
   const PlanWish usual;
   reliability_ = part("plan_reliability", usual.reliability);
   confidence_ = part("plan_confidence", usual.confidence);
+  truth_ = part("plan_truth", 0.99);
   failures_ = new QSpinBox;
   failures_->setObjectName("plan_failures");
   failures_->setRange(0, 20);
   failures_->setValue(static_cast<int>(usual.most_failures));
   auto* wish = new QHBoxLayout;
   for (const auto& [words, field] :
-       std::initializer_list<std::pair<QString, QWidget*>>{{tr("decided in time in at least"), reliability_},
+       std::initializer_list<std::pair<QString, QWidget*>>{{tr("passed in at least"), reliability_},
                                                            {tr("at confidence"), confidence_},
-                                                           {tr("failures allowed up to"), failures_}}) {
+                                                           {tr("failures allowed up to"), failures_},
+                                                           {tr("by a true reliability of"), truth_}}) {
     wish->addWidget(new QLabel{words});
     wish->addWidget(field);
     field->setAccessibleName(words);
@@ -57,13 +59,14 @@ PlanPanel::PlanPanel(QWidget* parent) : QWidget{parent} {
   column->addWidget(outlook_, 2);
   connect(reliability_, &QDoubleSpinBox::valueChanged, this, &PlanPanel::showPlans);
   connect(confidence_, &QDoubleSpinBox::valueChanged, this, &PlanPanel::showPlans);
+  connect(truth_, &QDoubleSpinBox::valueChanged, this, &PlanPanel::showPlans);
   connect(failures_, &QSpinBox::valueChanged, this, &PlanPanel::showPlans);
   showPlans();
   setEvidence(nullptr);
 }
 
 void PlanPanel::showPlans() {
-  const auto plans = plan_table({reliability_->value(), confidence_->value(), failures_->value()});
+  const auto plans = plan_table({reliability_->value(), confidence_->value(), failures_->value(), truth_->value()});
   message_->setText(
       plans ? tr("How often a detector of a given true reliability passes each plan. Choose before the first trial, and "
                  "judge at the planned number.")

@@ -24,7 +24,7 @@ class PlanPanel : public QWidget {
 
  private:
   void showPlans();
-  QDoubleSpinBox *reliability_, *confidence_;
+  QDoubleSpinBox *reliability_, *confidence_, *truth_;
   QSpinBox* failures_;
   QLabel *message_, *outlook_heading_;
   TableGrid *plans_, *outlook_;

@@ -47,7 +47,7 @@ TEST(CampaignEvidence, watches_only_metrics_that_there_are) {
 TEST(CampaignEvidence, thirty_passes_show_090_at_95_percent_and_say_what_is_not_shown) {
   const auto trials = passes(30);
   const auto evidence = weigh_campaign(trials).value();
-  EXPECT_THAT(evidence.statement.sentence, HasSubstr("30 of 30 in time"));
+  EXPECT_THAT(evidence.statement.sentence, HasSubstr("30 of 30 passed"));
   EXPECT_THAT(evidence.statement.sentence, HasSubstr("shows 0.90 at 95 %; 29 more for 0.95 at 95 %"));
   const MetricEvidence& latency = evidence.metrics.front();
   EXPECT_EQ(latency.values.size(), 30U);
@@ -69,7 +69,7 @@ TEST(CampaignEvidence, a_changed_part_restarts_the_count_and_closes_the_metrics_
   const auto evidence = weigh_campaign(trials).value();
   ASSERT_EQ(evidence.count.runs.size(), 2U);
   EXPECT_THAT(evidence.count.runs[1].begun_by->words, HasSubstr("firmware"));
-  EXPECT_THAT(evidence.statement.sentence, HasSubstr("10 of 10 in time since firmware 41aa"));
+  EXPECT_THAT(evidence.statement.sentence, HasSubstr("10 of 10 passed since firmware 41aa"));
   EXPECT_EQ(evidence.metrics.front().values.size(), 10U);
 }
 
@@ -80,6 +80,44 @@ TEST(CampaignEvidence, silent_detectors_are_beyond_every_limit) {
   EXPECT_EQ(evidence.metrics.front().never_reached, 1U);
   EXPECT_FALSE(evidence.metrics.front().limit->distribution_free);  // 30 do not carry a 95/95 limit
   EXPECT_THAT(evidence.statement.sentence, HasSubstr("29 of 30"));
+}
+
+/// As `passes`, with a budget: a calibration that all share, and noise found anew in each trial.
+std::vector<EvidenceTrial> passes_with_budget(double common_seconds, double noise_seconds) {
+  auto trials = passes(30);
+  for (std::size_t k = 0; k < trials.size(); ++k) {
+    auto& measured = std::get<Measured>(trials[k].result.metrics.front().value);
+    const double noise = noise_seconds * (1.0 + 0.01 * static_cast<double>(k));
+    measured.budget = {{"gain", 0.01, "1", common_seconds}, {"delay", 0.02, "s", common_seconds}, {"noise", noise, "s", noise}};
+  }
+  return trials;
+}
+
+TEST(CampaignEvidence, limits_are_widened_by_what_all_trials_have_in_common_and_not_by_what_scatters) {
+  const double plain = *weigh_campaign(passes_with_budget(0.0, 0.0)).value().metrics.front().limit->chosen->upper;
+  const auto latency = weigh_campaign(passes_with_budget(0.0003, 0.01)).value().metrics.front();
+  EXPECT_EQ(*latency.limit->chosen->upper, plain);
+  ASSERT_TRUE(latency.limit->upper_widened);
+  EXPECT_NEAR(*latency.limit->upper_widened - plain, 2.0 * 0.3 * std::sqrt(2.0), 1e-12) << "k = 2, two inputs of 0.3 ms";
+  EXPECT_THAT(latency.limit->sentence, HasSubstr("widened by 0.85 ms for what all trials have in common"));
+}
+
+TEST(CampaignEvidence, a_calibration_corrected_for_some_trials_still_widens_by_the_larger_one) {
+  auto trials = passes_with_budget(0.0003, 0.01);
+  for (std::size_t k = 10; k < 30; ++k)
+    for (auto& line : std::get<Measured>(trials[k].result.metrics.front().value).budget)
+      if (line.source == "gain") line = {"gain", 0.04, "1", 0.0012};
+  const auto& limit = weigh_campaign(trials).value().metrics.front().limit;
+  EXPECT_NEAR(*limit->upper_widened - *limit->chosen->upper, 2.0 * std::hypot(0.3, 1.2), 1e-12);
+}
+
+TEST(CampaignEvidence, each_limit_is_also_given_on_both_sides) {
+  const auto latency = weigh_campaign(passes(30)).value().metrics.front();
+  ASSERT_TRUE(latency.both_sides);
+  ASSERT_TRUE(latency.both_sides->chosen);
+  EXPECT_GT(*latency.both_sides->chosen->upper, *latency.limit->chosen->upper) << "the larger factor";
+  EXPECT_LT(*latency.both_sides->chosen->lower, latency.limit->description.mean);
+  EXPECT_THAT(latency.both_sides->sentence, HasSubstr("between"));
 }
 
 TEST(CampaignEvidence, a_charge_outside_its_band_is_in_no_count_and_no_limit) {

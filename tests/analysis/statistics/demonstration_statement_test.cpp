@@ -29,36 +29,36 @@ std::vector<TrialRecord> after_a_change(const std::string& before, const std::st
 
 TEST(StateDemonstration, SaysWhatIsShownAndWhatIsNot) {
   const auto s = state(after_a_change("pf", std::string(22, 'p')));
-  EXPECT_EQ(s.sentence, "22 of 22 in time since firmware 3f9c; shows 0.90 at 90 %; 7 more for 0.90 at 95 %");
+  EXPECT_EQ(s.sentence, "22 of 22 passed since firmware 3f9c; shows 0.90 at 90 %; 7 more for 0.90 at 95 %");
   ASSERT_EQ(s.bounds.size(), 3u);
   EXPECT_NEAR(s.bounds[0].at_least, 0.900628020211, 1.0e-9);
-  EXPECT_THAT(s.notes, Contains(HasSubstr("1 of 2 in time, 1 failure that the later count does not hold")));
+  EXPECT_THAT(s.notes, Contains(HasSubstr("1 of 2 passed, 1 failure that the later count does not hold")));
 }
 
 TEST(StateDemonstration, BelowTheFirstGoalTheBoundItselfRoundedDown) {
   const auto s = state(trials_of("pppppppppp"));
-  EXPECT_EQ(s.sentence, "10 of 10 in time since the first trial; shows 0.79 at 90 %; 12 more for 0.90 at 90 %");
+  EXPECT_EQ(s.sentence, "10 of 10 passed since the first trial; shows 0.79 at 90 %; 12 more for 0.90 at 90 %");
 }
 
 TEST(StateDemonstration, EverythingShown) {
   const auto s = state(trials_of(std::string(59, 'p')));
   EXPECT_EQ(s.sentence,
-            "59 of 59 in time since the first trial; shows 0.95 at 95 % (exactly 0.9504); nothing above that is shown");
+            "59 of 59 passed since the first trial; shows 0.95 at 95 % (exactly 0.9504); nothing above that is shown");
 }
 
 TEST(StateDemonstration, EmptyAllVoidAndAllFailedShowNothing) {
-  EXPECT_EQ(state({}).sentence, "0 of 0 in time since the first trial; shows nothing yet; 22 more for 0.90 at 90 %");
+  EXPECT_EQ(state({}).sentence, "0 of 0 passed since the first trial; shows nothing yet; 22 more for 0.90 at 90 %");
   const auto all_void = state(trials_of("vvv"));
-  EXPECT_EQ(all_void.sentence, "0 of 0 in time since the first trial; shows nothing yet; 22 more for 0.90 at 90 %");
+  EXPECT_EQ(all_void.sentence, "0 of 0 passed since the first trial; shows nothing yet; 22 more for 0.90 at 90 %");
   EXPECT_TRUE(all_void.bounds.empty());
   EXPECT_THAT(all_void.notes, Contains(HasSubstr("3 void trials in this run (100 %)")));
   const auto all_failed = state(trials_of("ffff"));
-  EXPECT_THAT(all_failed.sentence, HasSubstr("0 of 4 in time since the first trial; shows nothing; "));
+  EXPECT_THAT(all_failed.sentence, HasSubstr("0 of 4 passed since the first trial; shows nothing; "));
   EXPECT_EQ(all_failed.bounds[0].at_least, 0.0);
 }
 
 TEST(StateDemonstration, OneTrial) {
-  EXPECT_THAT(state(trials_of("p")).sentence, HasSubstr("1 of 1 in time since the first trial; shows 0.10 at 90 %"));
+  EXPECT_THAT(state(trials_of("p")).sentence, HasSubstr("1 of 1 passed since the first trial; shows 0.10 at 90 %"));
 }
 
 TEST(StateDemonstration, SeveralChangesAtOnceAreCounted) {
@@ -72,7 +72,7 @@ TEST(StateDemonstration, ChargeOutsideIsNamedAndAFailureThereIsSaid) {
   trials[3].charge = ChargeCheck::outside;
   trials[3].charge_words = "9.1 bar";
   const auto s = state(trials);
-  EXPECT_THAT(s.sentence, HasSubstr("1 of 1 in time since the charge of trial 4 left its band"));
+  EXPECT_THAT(s.sentence, HasSubstr("1 of 1 passed since the charge of trial 4 left its band"));
   EXPECT_THAT(s.notes, Contains(HasSubstr("Trial 4 failed with its charge outside the declared band (9.1 bar)")));
 }
 

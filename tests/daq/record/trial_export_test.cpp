@@ -4,7 +4,9 @@
 #include "daq/record/trial_export.hpp"
 
 #include <gmock/gmock.h>
+#include <sys/resource.h>
 
+#include <csignal>
 #include <cstdlib>
 #include <fstream>
 
@@ -116,6 +118,45 @@ TEST(TrialExport, what_exists_is_not_written_over_and_a_stop_leaves_nothing) {
     EXPECT_EQ(entry.path().string().find("unfinished"), std::string::npos) << entry.path();
   EXPECT_FALSE(std::filesystem::exists(folder / "b.h5"));
   EXPECT_FALSE(std::filesystem::exists(folder / "b"));
+}
+
+/// No file of this process may grow beyond so many bytes, as on a disk with that much room; a write beyond fails.
+class SmallDisk {
+ public:
+  explicit SmallDisk(rlim_t bytes) {
+    getrlimit(RLIMIT_FSIZE, &before_);
+    const rlimit small{bytes, before_.rlim_max};
+    setrlimit(RLIMIT_FSIZE, &small);
+  }
+  SmallDisk(const SmallDisk&) = delete;
+  SmallDisk& operator=(const SmallDisk&) = delete;
+  ~SmallDisk() {
+    setrlimit(RLIMIT_FSIZE, &before_);
+    std::signal(SIGXFSZ, signal_);
+  }
+
+ private:
+  rlimit before_{};
+  sighandler_t signal_ = std::signal(SIGXFSZ, SIG_IGN);
+};
+
+// HDF5 1.10 falls over at the end of the program when a file could not be finished: a child ends as a program does.
+TEST(TrialExport, a_full_disk_leaves_nothing_and_lets_the_program_end) {
+  const FreshFolder folder;
+  const auto campaign = one_trial(folder);
+  const auto on_a_full_disk = [&] {
+    {
+      const SmallDisk disk{40000};
+      const auto hdf5 = export_hdf5(campaign, folder / "out.h5", {});
+      if (hdf5 || hdf5.error().what.find("cannot be written") == std::string::npos) std::exit(1);
+      if (export_folder(campaign, folder / "out", {})) std::exit(2);
+    }
+    std::exit(export_hdf5(campaign, folder / "later.h5", {}) ? 0 : 3);
+  };
+  EXPECT_EXIT(on_a_full_disk(), testing::ExitedWithCode(0), "");
+  EXPECT_TRUE(std::filesystem::exists(folder / "later.h5"));
+  for (const char* name : {"out.h5", "out", "out.h5.unfinished", "out.unfinished"})
+    EXPECT_FALSE(std::filesystem::exists(folder / name)) << name;
 }
 
 TEST(TrialImport, an_imported_trial_is_judged_again_from_what_the_campaign_keeps) {

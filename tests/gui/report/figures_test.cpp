@@ -5,6 +5,7 @@
 
 #include <cmath>
 #include <limits>
+#include <vector>
 
 #include "analysis/trial/metric.hpp"
 
@@ -49,6 +50,14 @@ TEST(Age, IsNeverUnderstated) {
 TEST(Grouped, SetsThinSpacesEveryThreeDigits) {
   EXPECT_EQ(grouped(999), "999");
   EXPECT_EQ(grouped(1234567), "1\u202f234\u202f567");
+}
+
+TEST(NumberStretches, NameThreeAndMoreByTheirEnds) {
+  const auto of = [](std::vector<std::int64_t> numbers) { return number_stretches(numbers); };
+  EXPECT_EQ(of({}), "");
+  EXPECT_EQ(of({7}), "7");
+  EXPECT_EQ(of({3, 4}), "3, 4");
+  EXPECT_EQ(of({1, 2, 3, 8, 20, 21, 22, 23}), "1 to 3, 8, 20 to 23");
 }
 
 TEST(MetricWords, KnowsEveryMetricOfTheAnalysis) {

@@ -5,6 +5,7 @@
 
 #include <QComboBox>
 #include <QDir>
+#include <QDoubleSpinBox>
 #include <QLabel>
 #include <QLineEdit>
 #include <QProcess>
@@ -96,6 +97,9 @@ TEST_F(CampaignEvidence, APlanWithoutFailuresIsTheSuccessRun) {
   const auto& plans = *page.findChild<QTableWidget*>("plan_table");
   ASSERT_EQ(plans.rowCount(), 1);
   EXPECT_EQ(plans.item(0, 0)->text(), "29") << "ln 0.05 / ln 0.90 rounded up, the success-run formula";
+  page.findChild<QDoubleSpinBox*>("plan_truth")->setValue(0.975);
+  ASSERT_EQ(plans.horizontalHeaderItem(4)->text(), "passes at 0.975");
+  EXPECT_EQ(plans.item(0, 4)->text(), "48.0 %") << "0.975^29";
 }
 
 TEST_F(CampaignEvidence, VoidsATrialOnlyWithReasonAndNameAndShowsIt) {
