@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <vector>
 
 namespace coldstroke::analysis {
 namespace {
@@ -22,16 +23,17 @@ struct Run {
   [[nodiscard]] std::size_t length() const { return end - first; }
 };
 
-/// The longest run of samples at or above `level` in [from, to), gaps to 1 ms bridged.
-Run longest_run(const FiringCurrent& c, double level, std::size_t from, std::size_t to) {
+/// The runs of samples at or above `level` in [from, to), gaps to 1 ms bridged.
+std::vector<Run> runs_above(const FiringCurrent& c, double level, std::size_t from, std::size_t to) {
   const auto bridge = static_cast<std::size_t>(std::floor(kGapSeconds / c.period_seconds + 1.0e-9));
-  Run best, now;
+  std::vector<Run> out;
+  Run now;
   std::size_t below = 0;
   bool on = false;
   const auto close = [&](std::size_t end) {
     if (!on) return;
     now.end = end;
-    if (now.length() > best.length()) best = now;
+    out.push_back(now);
     on = false;
   };
   for (std::size_t i = from; i < to; ++i) {
@@ -43,7 +45,12 @@ Run longest_run(const FiringCurrent& c, double level, std::size_t from, std::siz
     }
   }
   close(to - below);
-  return best;
+  return out;
+}
+
+Run longest(const std::vector<Run>& runs) {
+  const auto found = std::ranges::max_element(runs, {}, &Run::length);
+  return found == runs.end() ? Run{} : *found;
 }
 
 double mean(std::span<const double> values) {
@@ -82,6 +89,7 @@ void measure_pulse(const FiringCurrent& c, const FiringSetup& s, const Run& puls
   const auto samples = c.amperes.subspan(pulse.first, pulse.length());
   const auto hold = static_cast<std::size_t>(std::max(1.0, std::round(s.hold_seconds / c.period_seconds)));
   out.start_seconds = c.start_seconds + static_cast<double>(pulse.first) * c.period_seconds;
+  out.end_seconds = c.start_seconds + static_cast<double>(pulse.end - 1) * c.period_seconds;
   out.amperes = largest_mean(samples, hold);
   out.hot_amperes = hot_bridge_amperes(s, *out.amperes);
   double squares = 0.0;
@@ -93,7 +101,7 @@ void measure_pulse(const FiringCurrent& c, const FiringSetup& s, const Run& puls
   }
   // The level through the dummy load that gives the wanted current into the hot bridge; the relation is a straight line.
   const double needed = s.margin * s.all_fire_amperes, per_ampere = hot_bridge_amperes(s, *out.amperes) / *out.amperes;
-  const Run held = longest_run(c, needed / per_ampere, pulse.first, pulse.end);
+  const Run held = longest(runs_above(c, needed / per_ampere, pulse.first, pulse.end));
   out.held_seconds = static_cast<double>(held.length()) * c.period_seconds;
   out.bridge_seconds = bridge_seconds(c, s, pulse);
 }
@@ -105,6 +113,66 @@ std::string too_low(const FiringSetup& s, const FiringReport& r) {
     out += sentence(" The loop has %.3g ohm where at most %.3g ohm is stated; a continuity check still shows it closed.",
                     *r.loop_ohms, s.loop_ohms_high);
   return out;
+}
+
+/// Does it heat the bridge to its threshold, with margin and hold time? The instant is not looked at.
+void judge_heat(const FiringCurrent& current, const FiringSetup& setup, const Run& pulse, FiringReport& out) {
+  measure_pulse(current, setup, pulse, out);
+  const double needed = setup.margin * setup.all_fire_amperes, held_ms = *out.held_seconds * 1.0e3;
+  out.outcome = FiringOutcome::too_short;
+  if (*out.held_seconds <= 0.0) {
+    out.outcome = FiringOutcome::too_low;
+    out.reason = too_low(setup, out);
+  } else if (*out.hot_amperes < needed) {
+    out.reason =
+        sentence("At or above %.3g A for %.3g ms only; %.3g ms are wanted.", needed, held_ms, setup.hold_seconds * 1.0e3);
+  } else if (!out.bridge_seconds) {
+    out.reason = sentence("%.3g A held for %.3g ms does not heat the bridge to its threshold.", *out.amperes, held_ms);
+  } else if (*out.held_seconds < setup.hold_seconds * (1.0 - 1.0e-9)) {
+    out.reason = sentence("%.3g A held for %.3g ms; %.3g ms are wanted.", *out.amperes, held_ms, setup.hold_seconds * 1.0e3);
+  } else {
+    out.outcome = FiringOutcome::would_fire;
+    out.reason =
+        sentence("%.3g A, %.3g A into the hot bridge, held %.3g ms: %.3g times all-fire, bridge at its threshold after %.3g ms.",
+                 *out.amperes, *out.hot_amperes, held_ms, *out.hot_amperes / setup.all_fire_amperes, *out.bridge_seconds * 1.0e3);
+  }
+}
+
+/// Of a current that would fire.
+void judge_instant(const FiringLimits& limits, FiringReport& out) {
+  if (limits.never_left) {
+    out.outcome = FiringOutcome::too_early;
+    out.reason = "The current would fire the igniter although the vehicle has not left the tube.";
+  } else if (limits.not_before_seconds && *out.start_seconds < *limits.not_before_seconds) {
+    out.outcome = FiringOutcome::too_early;
+    out.reason = sentence("The current begins %.3g ms before the earliest instant that is allowed.",
+                          (*limits.not_before_seconds - *out.start_seconds) * 1.0e3);
+  } else if (limits.no_window) {
+    out.outcome = FiringOutcome::too_late;
+    out.reason = "The current would fire the igniter, but no instant of this climb is safe for thrust.";
+  } else if (limits.not_after_seconds && *out.start_seconds > *limits.not_after_seconds) {
+    out.outcome = FiringOutcome::too_late;
+    out.reason = sentence("The current begins %.3g ms after the latest safe instant: thrust could come when the climb is over.",
+                          (*out.start_seconds - *limits.not_after_seconds) * 1.0e3);
+  }
+}
+
+/// See judge_firing: pulses of two samples or more, in order.
+std::vector<Run> pulses_of(const FiringCurrent& c, const FiringSetup& s, double floor) {
+  const double heats = std::max(floor, 0.5 * s.bridge_threshold_amperes);
+  std::vector<Run> pulses = runs_above(c, heats, 0, c.amperes.size());
+  std::erase_if(pulses, [](const Run& run) { return run.length() < 2; });
+  if (pulses.empty()) {
+    pulses = runs_above(c, floor, 0, c.amperes.size());
+    std::erase_if(pulses, [](const Run& run) { return run.length() < 2; });
+    return pulses;
+  }
+  constexpr std::size_t kEdgeSamples = 2;  // what a filter of a sample's length makes of a sharp edge
+  for (Run& run : pulses) {
+    for (std::size_t k = 0; k < kEdgeSamples && run.first > 0 && c.amperes[run.first - 1] >= floor; ++k) --run.first;
+    for (std::size_t k = 0; k < kEdgeSamples && run.end < c.amperes.size() && c.amperes[run.end] >= floor; ++k) ++run.end;
+  }
+  return pulses;
 }
 
 }  // namespace
@@ -143,47 +211,28 @@ double hot_bridge_amperes(const FiringSetup& setup, double dummy_amperes) {
 
 FiringReport judge_firing(const FiringCurrent& current, const FiringSetup& setup, const FiringLimits& limits) {
   FiringReport out;
+  FiringCurrent seen = current;
+  std::vector<double> turned;
   const double floor = std::max(current.floor_amperes, 1.0e-6);
-  const Run pulse = longest_run(current, floor, 0, current.amperes.size());
-  if (pulse.length() < 2) {
-    out.reason = sentence("No current above %.3g A went through the dummy load.", floor);
-    return out;
+  out.reason = sentence("No current above %.3g A went through the dummy load.", floor);
+  if (current.amperes.empty()) return out;
+  const auto [lowest, highest] = std::ranges::minmax(current.amperes);
+  const bool reversed = lowest < -floor && -lowest > highest;
+  if (reversed) {
+    for (const double amperes : current.amperes) turned.push_back(-amperes);
+    seen.amperes = turned;
   }
-  measure_pulse(current, setup, pulse, out);
-  const double needed = setup.margin * setup.all_fire_amperes;
-  if (*out.held_seconds <= 0.0 || *out.hot_amperes < needed) {
-    const bool for_a_moment = *out.held_seconds > 0.0;
-    out.outcome = for_a_moment ? FiringOutcome::too_short : FiringOutcome::too_low;
-    out.reason = for_a_moment ? sentence("At or above %.3g A for %.3g ms only; %.3g ms are wanted.", needed,
-                                         *out.held_seconds * 1.0e3, setup.hold_seconds * 1.0e3)
-                              : too_low(setup, out);
-    return out;
+  for (const Run& pulse : pulses_of(seen, setup, floor)) {
+    FiringReport one;
+    judge_heat(seen, setup, pulse, one);
+    if (one.outcome == FiringOutcome::would_fire) {
+      out = std::move(one);
+      break;
+    }
+    if (!out.held_seconds || *one.action_ampere2_seconds > *out.action_ampere2_seconds) out = std::move(one);
   }
-  if (*out.held_seconds < setup.hold_seconds * (1.0 - 1.0e-9) || !out.bridge_seconds) {
-    out.outcome = FiringOutcome::too_short;
-    out.reason = out.bridge_seconds ? sentence("%.3g A held for %.3g ms; %.3g ms are wanted.", *out.amperes,
-                                               *out.held_seconds * 1.0e3, setup.hold_seconds * 1.0e3)
-                                    : sentence("%.3g A held for %.3g ms does not heat the bridge to its threshold.", *out.amperes,
-                                               *out.held_seconds * 1.0e3);
-    return out;
-  }
-  if (limits.not_before_seconds && *out.start_seconds < *limits.not_before_seconds) {
-    out.outcome = FiringOutcome::too_early;
-    out.reason = sentence("The current begins %.3g ms before the earliest instant that is allowed.",
-                          (*limits.not_before_seconds - *out.start_seconds) * 1.0e3);
-    return out;
-  }
-  if (limits.not_after_seconds && *out.start_seconds > *limits.not_after_seconds) {
-    out.outcome = FiringOutcome::too_late;
-    out.reason = sentence("The current begins %.3g ms after the latest safe instant: thrust could come when the climb is over.",
-                          (*out.start_seconds - *limits.not_after_seconds) * 1.0e3);
-    return out;
-  }
-  out.outcome = FiringOutcome::would_fire;
-  out.reason =
-      sentence("%.3g A, %.3g A into the hot bridge, held %.3g ms: %.3g times all-fire, bridge at its threshold after %.3g ms.",
-               *out.amperes, *out.hot_amperes, *out.held_seconds * 1.0e3, *out.hot_amperes / setup.all_fire_amperes,
-               *out.bridge_seconds * 1.0e3);
+  if (out.outcome == FiringOutcome::would_fire) judge_instant(limits, out);
+  out.reversed = reversed && out.held_seconds;
   return out;
 }
 

@@ -25,6 +25,8 @@ struct FiringCurrent {
 /// When the current may begin, on the record's time line; what is not known is not judged.
 struct FiringLimits {
   std::optional<double> not_before_seconds, not_after_seconds;
+  bool never_left = false;  ///< the vehicle did not move, or never left the tube: every current is too early
+  bool no_window = false;   ///< no instant of this climb is safe for thrust: every current is too late
 };
 
 struct FiringReport {
@@ -32,6 +34,7 @@ struct FiringReport {
   std::string reason;  ///< one sentence with the numbers
   // Of the pulse that was judged; absent without current.
   std::optional<double> start_seconds;           ///< on the record's time line
+  std::optional<double> end_seconds;             ///< of its last sample
   std::optional<double> amperes;                 ///< mean over the hold time (or the pulse) through the dummy load
   std::optional<double> hot_amperes;             ///< the same into the hot bridge
   std::optional<double> held_seconds;            ///< at or above margin times all-fire, gaps to 1 ms bridged
@@ -39,12 +42,17 @@ struct FiringReport {
   std::optional<double> bridge_seconds;          ///< start of current to firing of the bridge model, current over the margin
   std::optional<double> loop_ohms;               ///< supply voltage over current
   bool loop_too_high = false;                    ///< above what the setup states: yet a continuity check sees it closed
+  std::string doubt;                             ///< why the record does not bear the outcome out; empty: it does
+  bool reversed = false;                         ///< the channel shows it with the other sign; a bridge does not mind
   bool operator==(const FiringReport&) const = default;
 };
 
-/// The six outcomes, looked for in this order: no current, too low, too short, too early, too late, would fire.
-/// Would fire asks for all of: the current into the hot bridge at or above margin times all-fire for the hold time without a gap
-/// of more than 1 ms, and the bridge model over its threshold with the current divided by the margin.
+/// The six outcomes, looked for in this order: no current, too low, too short, too early, too late, would fire. Of several pulses
+/// the first that would fire the bridge counts, because it spends the igniter; if none would, the one of the largest action. A
+/// pulse begins where the current can heat the bridge (half its threshold) and was not yet below the floor two samples earlier,
+/// so that the small current of a continuity check is none; without such a pulse, where it rises above the floor. Would fire asks
+/// for all of: the current into the hot bridge at or above margin times all-fire for the hold time without a gap of more than 1
+/// ms, and the bridge model over its threshold with the current divided by the margin.
 [[nodiscard]] FiringReport judge_firing(const FiringCurrent& current, const FiringSetup& setup, const FiringLimits& limits);
 
 /// First-order thermal bridge y' = (I^2 - y)/tau, fires at y >= threshold^2, under a constant current: seconds, or nothing if it

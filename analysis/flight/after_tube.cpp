@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 
 #include "analysis/flight/climb.hpp"
 #include "analysis/flight/tip_off.hpp"
@@ -21,6 +22,12 @@ Metric release_pressure(const Evidence& e, std::optional<double> release) {
   const Made made = release_pressure_of(e, release);
   if (!made) return absent_metric(kName, kUnit, made.error().reason);
   return {kName, kUnit, made->method, made->budget.measured(made->value)};
+}
+
+std::string milliseconds(double seconds) {
+  char text[40];
+  std::snprintf(text, sizeof text, "%.3g ms", seconds * 1.0e3);
+  return text;
 }
 
 /// The channel of the dummy load's current and what its noise and zero can show.
@@ -51,6 +58,23 @@ std::optional<FiringRecord> firing_record(const TraceSet& traces, const FiringSe
   return made;
 }
 
+/// What lost or clipped samples leave open. A gap that the rule bridges, to 1 ms, is none.
+std::string firing_doubt(const Channel& channel, const FiringReport& report) {
+  using enum FiringOutcome;
+  const bool fires = report.outcome == would_fire || report.outcome == too_early || report.outcome == too_late;
+  // Another pulse may hide in a gap before the one that fires, and anywhere if none does.
+  const double until = fires && report.end_seconds ? *report.end_seconds : channel.seconds(static_cast<double>(channel.size()));
+  for (const IndexRun& gap : channel.trace().missing) {
+    const double seconds = static_cast<double>(gap.last - gap.first) * channel.period();
+    if (seconds > 1.001e-3 && channel.seconds(static_cast<double>(gap.first)) < until)
+      return "the record of the dummy-load current has a gap of " + milliseconds(seconds) +
+             ", in which anything may have flowed.";
+  }
+  if (!fires && report.start_seconds && channel.saturated_between(*report.start_seconds, *report.end_seconds) > 0)
+    return "the dummy-load current clipped, so it may have been larger than what is shown.";
+  return {};
+}
+
 void add_firing(const TraceSet& traces, const TrialSetup& setup, const Evidence& e, const Climb& climb, AfterTube& out) {
   struct Row {
     const char *name, *unit, *method;
@@ -69,11 +93,21 @@ void add_firing(const TraceSet& traces, const TrialSetup& setup, const Evidence&
   if (record) {
     FiringLimits limits;
     if (e.first_motion) limits.not_before_seconds = e.first_motion->seconds;
+    const auto said = [&](const char* kind) { return std::ranges::find(e.findings, kind, &Finding::kind) != e.findings.end(); };
+    limits.never_left = !e.separation && (said("no_motion") || said("never_left"));
+    limits.no_window = climb.no_window;
     if (e.separation && climb.earliest_current_seconds)
       limits.not_before_seconds = std::max(e.first_motion->seconds, e.separation->seconds + *climb.earliest_current_seconds);
     if (e.separation && climb.latest_current_seconds)
       limits.not_after_seconds = e.separation->seconds + *climb.latest_current_seconds;
     out.firing = judge_firing(record->current, *setup.firing, limits);
+    out.firing->doubt = firing_doubt(record->channel, *out.firing);
+    if (!out.firing->doubt.empty())
+      out.findings.push_back({"firing_record_doubtful", record->channel.trace().name, "Not borne out: " + out.firing->doubt});
+    if (out.firing->reversed)
+      out.findings.push_back({"firing_current_reversed", record->channel.trace().name,
+                              "The channel shows the current with the other sign; it was judged by its size. Turn the sensor's "
+                              "leads, or the sign of its calibration."});
     why = out.firing->reason.substr(0, out.firing->reason.size() - 1);
     if (out.firing->loop_too_high)
       out.findings.push_back({"firing_loop_resistance", record->channel.trace().name,
@@ -116,7 +150,9 @@ void add_firing(const TraceSet& traces, const TrialSetup& setup, const Evidence&
         budget.add("first motion", e.first_motion->standard_uncertainty, "s", -1.0);
       }
     }
-    out.metrics.push_back({row.name, row.unit, row.method, budget.measured(value)});
+    const bool clipped = (row.value == &FiringReport::amperes || row.value == &FiringReport::action_ampere2_seconds) &&
+                         record->channel.saturated_between(*out.firing->start_seconds, *out.firing->end_seconds) > 0;
+    out.metrics.push_back({row.name, row.unit, row.method, budget.measured(value, clipped)});
   }
 }
 

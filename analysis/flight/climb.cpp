@@ -147,6 +147,7 @@ void note_window(const Given& g, const Outputs& out, Climb& climb) {
     std::snprintf(text, sizeof text, "The vehicle is never above %.3g m and rising faster than %.3g m/s at once: no safe thrust.",
                   g.window->least_height_metres, g.window->least_speed_mps);
     climb.findings.push_back({"no_ignition_window", "", text});
+    climb.no_window = true;
     return;
   }
   climb.earliest_current_seconds = window->opens_seconds - (thrust_seconds_at(*g.window, 1.0e-3) - g.window->logic_seconds);
@@ -230,6 +231,15 @@ Climb climb_of(const TrialSetup& setup, const std::vector<Metric>& stroke_metric
     Metric metric{kWords[i].name, kWords[i].unit, out[i] ? kWords[i].method : "", Absent{why[i]}};
     if (out[i] && std::isfinite(*out[i])) metric.value = with_budget(g, around, static_cast<Output>(i), *out[i]);
     climb.metrics.push_back(std::move(metric));
+  }
+  if (const Measured* safe = climb.metrics[latest].measured(); safe != nullptr && setup.decision_deadline_seconds > safe->value) {
+    char text[240];
+    std::snprintf(
+        text, sizeof text,
+        "The setup's decision deadline of %.4g s lies after the latest safe decision, %.4g s after first motion: a decision "
+        "between them counts as in time and is not safe.",
+        setup.decision_deadline_seconds, safe->value);
+    climb.findings.push_back({"deadline_after_latest_safe", "", text});
   }
   if (const Measured* at = climb.metrics[onset].measured(); at != nullptr) {
     climb.onset_seconds = at->value;

@@ -18,6 +18,7 @@ struct Climb {
   /// From separation: a current before the first could bring thrust before the window opens (1 in 1000), after the second thrust
   /// after it closes (with the setup's probability). Absent: no window is set up.
   std::optional<double> earliest_current_seconds, latest_current_seconds;
+  bool no_window = false;  ///< a window is set up, and no instant of this climb lies in it
 };
 
 /// Pure. What the setup does not say is absent with a reason.

@@ -59,7 +59,7 @@ Judgement judge_samples(const Criterion& c, const Evidence& e, const char* what,
   const double from = e.first_motion->seconds - kMarginSeconds, to = e.separation->seconds + kMarginSeconds;
   std::size_t total = 0;
   std::string where;
-  for (const Result<Channel, Miss>* channel : {&e.force.channel, &e.supply, &e.acceleration.channel}) {
+  for (const Result<Channel, Miss>* channel : {&e.force.channel, &e.supply, &e.chamber, &e.acceleration.channel}) {
     if (!*channel) continue;
     const std::size_t here = count(**channel, from, to);
     total += here;
@@ -92,6 +92,9 @@ Judgement judge_firing_chain(const Criterion& c, const std::optional<FiringRepor
   out.value = firing->amperes;
   out.verdict = firing->outcome == FiringOutcome::would_fire ? Verdict::pass : Verdict::fail;
   out.reason = std::string{word(firing->outcome)} + ": " + firing->reason;
+  if (firing->doubt.empty()) return out;
+  out.verdict = Verdict::void_;
+  out.reason += " Not borne out: " + firing->doubt;
   return out;
 }
 

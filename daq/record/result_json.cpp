@@ -118,7 +118,10 @@ Json firing_json(const analysis::FiringReport& firing) {
   put(out, "action_ampere2_seconds", firing.action_ampere2_seconds);
   put(out, "bridge_seconds", firing.bridge_seconds);
   put(out, "loop_ohms", firing.loop_ohms);
+  put(out, "end_seconds", firing.end_seconds);
   if (firing.loop_too_high) out["loop_too_high"] = true;
+  if (firing.reversed) out["reversed"] = true;
+  if (!firing.doubt.empty()) out["doubt"] = firing.doubt;
   return out;
 }
 
@@ -136,7 +139,10 @@ analysis::FiringReport firing_from(const Json& in) {
   out.action_ampere2_seconds = get<double>(in, "action_ampere2_seconds");
   out.bridge_seconds = get<double>(in, "bridge_seconds");
   out.loop_ohms = get<double>(in, "loop_ohms");
+  out.end_seconds = get<double>(in, "end_seconds");
   out.loop_too_high = in.value("loop_too_high", false);
+  out.reversed = in.value("reversed", false);
+  out.doubt = in.value("doubt", std::string{});
   return out;
 }
 

@@ -8,6 +8,7 @@
 #include <fstream>
 #include <iterator>
 
+#include "analysis/signal/saturation.hpp"
 #include "daq/record/csv_columns.hpp"
 
 namespace coldstroke::daq {
@@ -144,7 +145,7 @@ void apply_channel(analysis::Trace& trace, const ChannelSetup& channel) {
     at_end[i] =
         trace.samples[i] <= channel.range_low + trace.resolution || trace.samples[i] >= channel.range_high - trace.resolution;
   }
-  trace.saturated = runs_of(at_end, kSaturatedRun);
+  trace.saturated = analysis::joined(runs_of(at_end, kSaturatedRun), analysis::flat_top_runs(trace.samples, trace.resolution));
 }
 
 void add_trace(ImportedTraces& imported, const CsvColumn& column, const TimeGrid& grid, const Setup& setup) {

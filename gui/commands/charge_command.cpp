@@ -134,6 +134,9 @@ Exit answer_speed(const Arguments& a, const PlanMade& made, const analysis::Plan
 Exit charge(const Arguments& a) {
   const auto rows = CampaignFileSource{a.campaign}.rows();
   if (!rows) return refuse(rows.error());
+  for (const std::int64_t number : a.leave_out)
+    if (std::ranges::none_of(rows->trials, [&](const ReportTrial& trial) { return trial.row.number == number; }))
+      return refuse({"the campaign has no trial " + std::to_string(number), "--leave-out", "name trials that it has"});
   const auto made = charge_plan_of(*rows, a.leave_out);
   if (!made) return refuse(made.error());
   analysis::PlanConditions conditions = made->conditions;
@@ -167,13 +170,13 @@ void add_charge(CLI::App& app, Exit& exit) {
       "charge", "Charge plan: fit the recorded trials and say what another charge, or a wanted speed, would take");
   verb->add_option("campaign", a->campaign, "Campaign file")->required()->check(CLI::ExistingFile);
   auto* speed =
-      verb->add_option("--speed", a->speed_mps, "Which charge gives this exit speed, m/s")->check(CLI::Range(0.1, 1000.0));
+      verb->add_option("--speed", a->speed_mps, "Which charge gives this exit speed, m/s")->check(number_within(0.1, 1000.0));
   verb->add_option("--peak", a->peak_g, "without exceeding this felt peak, g; the setup's criterion unless given")
       ->needs(speed)
-      ->check(CLI::Range(0.1, 10'000.0));
-  verb->add_option("--bar", a->bar, "What this charge would do, bar gauge")->excludes(speed)->check(CLI::Range(0.01, 300.0));
-  verb->add_option("--mass", a->mass_kg, "With another vehicle mass, kg")->check(CLI::Range(0.001, 1000.0));
-  verb->add_option("--reservoir", a->litres, "With another reservoir, litres")->check(CLI::Range(0.001, 1000.0));
+      ->check(number_within(0.1, 10'000.0));
+  verb->add_option("--bar", a->bar, "What this charge would do, bar gauge")->excludes(speed)->check(number_within(0.01, 300.0));
+  verb->add_option("--mass", a->mass_kg, "With another vehicle mass, kg")->check(number_within(0.001, 1000.0));
+  verb->add_option("--reservoir", a->litres, "With another reservoir, litres")->check(number_within(0.001, 1000.0));
   verb->add_option("--valves", a->valves, "With another number of fast valves")->check(CLI::Range(1, 64));
   verb->add_option("--leave-out", a->leave_out, "Trials not to fit")->check(whole_number(1, kMostTrials));
   verb->add_flag("--beyond", a->beyond, "Answer beyond the recorded trials too; the answer says so");

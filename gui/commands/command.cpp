@@ -7,6 +7,7 @@
 #include <charconv>
 #include <csignal>
 #include <iostream>
+#include <sstream>
 
 namespace coldstroke::gui {
 
@@ -39,6 +40,18 @@ CLI::Validator whole_number(std::int64_t low, std::int64_t high) {
             return good ? std::string{} : "'" + text + "' is not " + allowed;
           },
           "", "whole number"};
+}
+
+CLI::Validator number_within(double low, double high) {
+  std::ostringstream allowed;
+  allowed << "a number from " << low << " to " << high;
+  return {[=, words = allowed.str()](std::string& text) {
+            double value = 0.0;
+            const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+            const bool good = error == std::errc{} && end == text.data() + text.size() && value >= low && value <= high;
+            return good ? std::string{} : "'" + text + "' is not " + words;
+          },
+          "", "number"};
 }
 
 void catch_stop_signals() {

@@ -32,6 +32,9 @@ inline constexpr std::string_view kExitCodes =
 
 /// Accepts whole numbers from `low` to `high`, in digits; anything else is refused with what is allowed.
 [[nodiscard]] CLI::Validator whole_number(std::int64_t low, std::int64_t high);
+/// A finite number from `low` to `high`: CLI11's own ranges let "nan" through, because it is neither below nor above.
+[[nodiscard]] CLI::Validator number_within(double low, double high);
+inline constexpr double kSmallest = 1.0e-9, kLargest = 1.0e9;  ///< where only the sign matters
 inline constexpr std::int64_t kMostTrials = 1'000'000;
 inline constexpr std::int64_t kHighestSeed = 9'007'199'254'740'992;  // 2^53: exact wherever a number is read as a double
 

@@ -207,17 +207,17 @@ void files(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
 void grid(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
   verb->add_option("--detector", arguments->name, "Which of the table's detectors; needed if it has several");
   verb->add_option("--window-from", arguments->window_low_ms, "Smallest window, ms")
-      ->check(CLI::PositiveNumber)
+      ->check(number_within(kSmallest, kLargest))
       ->capture_default_str();
   verb->add_option("--window-to", arguments->window_high_ms, "Largest window, ms")
-      ->check(CLI::PositiveNumber)
+      ->check(number_within(kSmallest, kLargest))
       ->capture_default_str();
   verb->add_option("--windows", arguments->windows, "Windows")->check(CLI::Range(1, 2000))->capture_default_str();
   verb->add_option("--threshold-from", arguments->threshold_low, "Smallest threshold, g (velocity gain: m/s)")
-      ->check(CLI::PositiveNumber)
+      ->check(number_within(kSmallest, kLargest))
       ->capture_default_str();
   verb->add_option("--threshold-to", arguments->threshold_high, "Largest threshold")
-      ->check(CLI::PositiveNumber)
+      ->check(number_within(kSmallest, kLargest))
       ->capture_default_str();
   verb->add_option("--thresholds", arguments->thresholds, "Thresholds")->check(CLI::Range(1, 2000))->capture_default_str();
 }
@@ -252,10 +252,10 @@ void add_detector(CLI::App& app, Exit& exit) {
   common(proposals, arguments);
   grid(proposals, arguments);
   proposals->add_option("--igniter-delay", arguments->igniter_delay_ms, "Decision to thrust, ms")
-      ->check(CLI::NonNegativeNumber)
+      ->check(number_within(0.0, kLargest))
       ->required();
   proposals->add_option("--thrust-by", arguments->ignition_window_ms, "Last instant for thrust to begin, ms after first motion")
-      ->check(CLI::PositiveNumber)
+      ->check(number_within(kSmallest, kLargest))
       ->required();
   proposals->add_option("--out", arguments->out, "Write the proposal as a detector table");
   proposals->callback([arguments, &exit] { exit = propose(*arguments); });
@@ -266,7 +266,7 @@ void add_detector(CLI::App& app, Exit& exit) {
   comparisons->add_option("--before", arguments->name, "Name in the table")->required();
   comparisons->add_option("--after", arguments->other, "Name in the table")->required();
   comparisons->add_option("--margin", arguments->margin_ms, "A latency shift of at most this is of no consequence, ms")
-      ->check(CLI::PositiveNumber)
+      ->check(number_within(kSmallest, kLargest))
       ->capture_default_str();
   files(comparisons, arguments);
   comparisons->add_flag("--json", arguments->json, "Machine-readable on standard output");

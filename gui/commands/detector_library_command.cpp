@@ -118,7 +118,7 @@ void add_detector_library(CLI::App& group, Exit& exit) {
   records->add_option("--event", arguments->event, "What is done to the vehicle: carrying, tube_knock ...")
       ->capture_default_str();
   records->add_option("--seconds", arguments->seconds, "How long")
-      ->check(CLI::Range(0.1, daq::kLongestQuietSeconds))
+      ->check(number_within(0.1, daq::kLongestQuietSeconds))
       ->capture_default_str();
   auto* setup = records->add_option("--setup", arguments->setup, "Setup of the bench: its flight port and calibration")
                     ->check(CLI::ExistingFile);

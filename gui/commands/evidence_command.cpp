@@ -143,7 +143,7 @@ void add_compare(CLI::App& app, Exit& exit) {
   verb->add_option("--metric", wish->metric, "Metric by its machine-readable name")->capture_default_str();
   verb->add_option("--margin", wish->margin,
                    "A shift of at most this is of no consequence, in the shown unit (ms, g, m/s); fixed before the trials")
-      ->check(CLI::PositiveNumber);
+      ->check(number_within(kSmallest, kLargest));
   verb->add_option("--to", *html, "Also write it as one HTML file, with the traces of the worst trials");
   verb->footer(std::string{kExitCodes});
   verb->callback([wish, html, &exit] { exit = finish(print_comparison(*wish, *html)); });

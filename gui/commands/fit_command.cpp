@@ -110,6 +110,8 @@ Result<daq::CalibrationRecord> fit(const Arguments& arguments) {
   auto points = read_points(arguments);
   if (!points) return tl::unexpected{points.error()};
   record.points = std::move(*points);
+  if (arguments.shunt_expected && !(std::abs(*arguments.shunt_expected) > 0.0))
+    return complain("A shunt that should give no step checks nothing.", "--shunt-expected", "Give the step it should give.");
   if (arguments.shunt_expected && arguments.shunt_seen)
     record.shunt = analysis::check_shunt(0.0, *arguments.shunt_seen, *arguments.shunt_expected, arguments.shunt_tolerance);
   std::optional<daq::Setup> setup;
@@ -131,7 +133,14 @@ Result<daq::CalibrationRecord> fit(const Arguments& arguments) {
   return fitted;
 }
 
-Json json_of(const daq::CalibrationRecord& record, const std::vector<double>& readings) {
+/// Why a reading stands for no load at all, or nothing.
+std::string dead_wire(const std::string& signal, double reading) {
+  const auto state = wire(signal, reading);
+  const bool dead = state == analysis::WireState::broken || state == analysis::WireState::shorted;
+  return dead ? std::string{"means nothing: the signal is that of a wire that is "} + word(state) : std::string{};
+}
+
+Json json_of(const daq::CalibrationRecord& record, const std::vector<double>& readings, const std::string& signal) {
   const analysis::CalibrationCurve& curve = record.curve;
   Json out{{"channel", record.channel},
            {"model", curve.form() == CalibrationForm::line ? "line" : "quadratic"},
@@ -142,7 +151,9 @@ Json json_of(const daq::CalibrationRecord& record, const std::vector<double>& re
            {"residuals", curve.residuals()},
            {"lower_limit_factor", curve.lower_limit_factor()}};
   for (const double reading : readings)
-    if (const auto back = curve.applied_for(reading))
+    if (const std::string dead = dead_wire(signal, reading); !dead.empty())
+      out["applied"].push_back({{"reading", reading}, {"absent", dead}});
+    else if (const auto back = curve.applied_for(reading))
       out["applied"].push_back({{"reading", reading},
                                 {"value", back->value},
                                 {"standard_uncertainty", back->standard_uncertainty},
@@ -155,8 +166,12 @@ Json json_of(const daq::CalibrationRecord& record, const std::vector<double>& re
   return out;
 }
 
-void print_back(const analysis::CalibrationCurve& curve, const std::vector<double>& readings) {
+void print_back(const analysis::CalibrationCurve& curve, const std::vector<double>& readings, const std::string& signal) {
   for (const double reading : readings) {
+    if (const std::string dead = dead_wire(signal, reading); !dead.empty()) {
+      std::cout << "reading " << reading << ' ' << dead << '\n';
+      continue;
+    }
     const auto back = curve.applied_for(reading);
     std::cout << "reading " << reading;
     if (back)
@@ -167,7 +182,7 @@ void print_back(const analysis::CalibrationCurve& curve, const std::vector<doubl
   }
 }
 
-void print(const daq::CalibrationRecord& record, const std::vector<double>& readings) {
+void print(const daq::CalibrationRecord& record, const std::vector<double>& readings, const std::string& signal) {
   const analysis::CalibrationCurve& curve = record.curve;
   std::cout << "reading = c0 + c1 applied" << (curve.form() == CalibrationForm::line ? "" : " + c2 applied^2") << '\n';
   for (std::size_t i = 0; i <= static_cast<std::size_t>(curve.form()); ++i)
@@ -183,7 +198,7 @@ void print(const daq::CalibrationRecord& record, const std::vector<double>& read
          "pulse)\n";
   if (record.loading.hysteresis) std::cout << "hysteresis " << *record.loading.hysteresis << " (applied)\n";
   if (record.loading.zero_return) std::cout << "zero return " << *record.loading.zero_return << " (applied)\n";
-  print_back(curve, readings);
+  print_back(curve, readings, signal);
   if (record.shunt)
     std::cout << "shunt check: off by " << decimal(100.0 * record.shunt->relative_error, 2) << " %, "
               << (record.shunt->within ? "within" : "NOT within") << " its tolerance\n";
@@ -196,9 +211,9 @@ Exit run(const Arguments& arguments) {
     return Exit::bad_input;
   }
   if (arguments.json)
-    std::cout << json_of(*record, arguments.readings).dump(2) << '\n';
+    std::cout << json_of(*record, arguments.readings, arguments.signal).dump(2) << '\n';
   else
-    print(*record, arguments.readings);
+    print(*record, arguments.readings, arguments.signal);
   if (arguments.save && !arguments.json) std::cout << "kept; it supersedes the channel's older calibrations\n";
   return record->shunt && !record->shunt->within ? Exit::failed : Exit::done;
 }
@@ -223,12 +238,12 @@ void add_fit(CLI::App& app, Exit& exit) {
   verb->add_option("--unit", arguments->unit, "Of the loads; else SI");
   CLI::Option* expected = verb->add_option("--shunt-expected", arguments->shunt_expected, "Step a shunt should give");
   verb->add_option("--shunt-seen", arguments->shunt_seen, "Step it gave")->needs(expected);
-  verb->add_option("--shunt-tolerance", arguments->shunt_tolerance, "Relative")->check(CLI::Range(1.0e-6, 1.0));
+  verb->add_option("--shunt-tolerance", arguments->shunt_tolerance, "Relative")->check(number_within(1.0e-6, 1.0));
   CLI::Option* save = verb->add_flag("--save", arguments->save, "Append it to the setup's calibration file");
   verb->add_option("--who", papers.who, "Who calibrated")->needs(save);
   verb->add_option("--reference", papers.reference, "Reference used, with its certificate")->needs(save);
   verb->add_option("--reference-standard-uncertainty", papers.reference_standard_uncertainty, "Relative")
-      ->check(CLI::Range(0.0, 1.0));
+      ->check(number_within(0.0, 1.0));
   verb->add_option("--valid-until", papers.valid_until, "ISO 8601 date")->needs(save);
   verb->add_option("--reason", papers.reason, "Why now")->needs(save);
   verb->add_flag("--json", arguments->json, "Machine-readable on standard output");

@@ -85,7 +85,7 @@ void print_trial(std::ostream& out, const ReportTrial& trial) {
   for (const auto& filter : trial.result.filters)
     out << "shown: " << filter.channel << (filter.refused ? " unfiltered, its rate does not allow CFC " : " through CFC ")
         << filter.frequency_class << "; every metric is of the unfiltered samples\n";
-  for (const std::string& line : calibrations_used(trial)) out << "calibration: " << line << '\n';
+  for (const std::string& line : calibrations_used(trial)) out << "recorded with calibration: " << line << '\n';
   for (const std::string& note : trial.decode_notes) out << "record: " << note << '\n';
   for (const auto& note : trial.notes) out << "note " << note.created_utc << ' ' << note.author << ": " << note.text << '\n';
 }

@@ -54,7 +54,7 @@ void add_virtual(CLI::App& app, Exit& exit) {
   verb->add_option("--ports-file", arguments->rig.ports_file, "Write the two port names here once they are open");
   verb->add_option("--rig-link", arguments->rig.rig_link, "Symbolic link to keep pointing at the rig board's port");
   verb->add_option("--flight-link", arguments->rig.flight_link, "Symbolic link to keep pointing at the flight board's port");
-  verb->add_option("--for", arguments->for_seconds, "Stop after so many seconds")->check(CLI::PositiveNumber);
+  verb->add_option("--for", arguments->for_seconds, "Stop after so many seconds")->check(number_within(kSmallest, kLargest));
   verb->add_flag("--lockstep", arguments->rig.lockstep, "Simulated time, in step with a host over standard input and output");
   verb->add_flag("--end-with-input", arguments->rig.end_with_input, "End when standard input ends: for a program that starts it");
   verb->add_option("--write-setup", arguments->setup_out,

@@ -103,7 +103,59 @@ TEST(FiringChain, WithoutASupplyVoltageTheWorstLoopIsTaken) {
 TEST(FiringChain, AnEmptyOrTinyRecordIsNoCurrent) {
   EXPECT_EQ(judged({}).outcome, FiringOutcome::no_current);
   EXPECT_EQ(judged({5.0}).outcome, FiringOutcome::no_current);
-  EXPECT_EQ(judged(std::vector<double>(100, -3.0)).outcome, FiringOutcome::no_current);
+}
+
+/// `first` and then what `second` has from `at` seconds on.
+std::vector<double> joined(std::vector<double> first, const std::vector<double>& second, double at) {
+  for (auto i = static_cast<std::size_t>(at / kPeriod); i < first.size(); ++i) first[i] = second[i];
+  return first;
+}
+
+std::vector<double> later(double amperes, double seconds, double at) {
+  std::vector<double> out(8000, 0.0);
+  for (std::size_t i = 0; i < out.size(); ++i)
+    if (static_cast<double>(i) * kPeriod >= at && static_cast<double>(i) * kPeriod < at + seconds) out[i] = amperes;
+  return out;
+}
+
+/// The first one spends the igniter, however long a later one is.
+TEST(FiringChain, OfTwoPulsesTheFirstThatWouldFireCounts) {
+  const auto both = joined(pulse(2.3, 0.050), later(2.3, 0.3, 0.4), 0.3);
+  EXPECT_EQ(judged(both, setup(), {0.2, 0.6}).outcome, FiringOutcome::too_early);
+  EXPECT_EQ(judged(both, setup(), {0.05, 0.3}).outcome, FiringOutcome::would_fire) << "a late one after it does nothing";
+  EXPECT_NEAR(*judged(both).start_seconds, 0.1, kPeriod);
+  const auto weak_first = joined(pulse(0.9, 0.2), later(2.3, 0.05, 0.5), 0.4);
+  EXPECT_EQ(judged(weak_first, setup(), {0.05, 0.6}).outcome, FiringOutcome::would_fire);
+  EXPECT_NEAR(*judged(weak_first).start_seconds, 0.5, kPeriod);
+}
+
+TEST(FiringChain, ACurrentAlthoughNothingLeftTheTubeIsTooEarlyAndWithoutAWindowTooLate) {
+  FiringLimits stuck;
+  stuck.never_left = true;
+  EXPECT_EQ(judged(pulse(2.3, 0.5), setup(), stuck).outcome, FiringOutcome::too_early);
+  FiringLimits low{0.05, {}};
+  low.no_window = true;
+  EXPECT_EQ(judged(pulse(2.3, 0.5), setup(), low).outcome, FiringOutcome::too_late);
+  EXPECT_EQ(judged(pulse(0.9, 0.5), setup(), stuck).outcome, FiringOutcome::too_low) << "it would not have fired anyway";
+}
+
+TEST(FiringChain, AContinuityCurrentIsNoPulse) {
+  auto current = pulse(2.3, 0.5);
+  for (double& amperes : current) amperes += 0.05;
+  const FiringReport r = judged(current);
+  EXPECT_EQ(r.outcome, FiringOutcome::would_fire) << r.reason;
+  EXPECT_NEAR(*r.start_seconds, 0.1, 3.0 * kPeriod);
+  EXPECT_EQ(judged(std::vector<double>(8000, 0.05)).outcome, FiringOutcome::too_low);
+}
+
+TEST(FiringChain, ACurrentOfTheOtherSignHeatsAsMuch) {
+  auto current = pulse(2.3, 0.5);
+  for (double& amperes : current) amperes = -amperes;
+  const FiringReport r = judged(current);
+  EXPECT_EQ(r.outcome, FiringOutcome::would_fire);
+  EXPECT_TRUE(r.reversed);
+  EXPECT_NEAR(*r.amperes, 2.3, 0.001);
+  EXPECT_FALSE(judged(pulse(2.3, 0.5)).reversed);
 }
 
 }  // namespace

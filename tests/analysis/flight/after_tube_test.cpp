@@ -135,6 +135,56 @@ TEST(AfterTube, FiringChainIsJudgedAndPartOfTheVerdict) {
   EXPECT_EQ(with_current(2.3, -0.2).firing->outcome, FiringOutcome::too_early);
 }
 
+/// A trial with a good pulse 5 ms after the decision, changed as told.
+TrialResult with_good_pulse(const std::function<void(SyntheticTrial&)>& change) {
+  SyntheticTrial t = trial_with_everything(3);
+  t.setup.criteria = {{Criterion::Kind::would_fire, "would fire", "", {}, {}}};
+  const double start = t.truth.decision + 0.005;
+  t.traces.traces.push_back(along_force(
+      t, Role::dummy_load_current, Quantity::current, [=](double s) { return s >= start && s < start + 0.2 ? 2.3 : 0.0; }, 0.002,
+      9));
+  change(t);
+  return analyse(t.traces, t.setup);
+}
+
+TEST(AfterTube, AGapInTheCurrentsRecordLeavesItsOutcomeOpen) {
+  const auto gap_of = [](double seconds) {
+    return with_good_pulse([=](SyntheticTrial& t) {
+      Trace& current = t.traces.traces.back();
+      const auto first = static_cast<std::size_t>((t.truth.decision + 0.02 - current.start_seconds) / current.period_seconds);
+      current.missing = {{first, first + static_cast<std::size_t>(seconds / current.period_seconds)}};
+    });
+  };
+  EXPECT_EQ(gap_of(0.0005).verdict, Verdict::pass) << "half a millisecond is bridged";
+  const TrialResult open = gap_of(0.145);
+  EXPECT_EQ(open.verdict, Verdict::void_) << "what flowed in 145 ms is not known";
+  EXPECT_NE(open.criteria.front().reason.find("gap of 145 ms"), std::string::npos) << open.criteria.front().reason;
+}
+
+TEST(AfterTube, WithoutAWindowOrWithoutMotionNoCurrentPasses) {
+  const TrialResult low = with_good_pulse([](SyntheticTrial& t) { t.setup.ignition_window->least_height_metres = 100.0; });
+  EXPECT_EQ(low.firing->outcome, FiringOutcome::too_late) << low.firing->reason;
+  EXPECT_EQ(low.verdict, Verdict::fail);
+  const TrialResult still = with_good_pulse([](SyntheticTrial& t) {
+    for (Trace& trace : t.traces.traces)
+      if (trace.role == Role::force || trace.role == Role::vehicle_acceleration)
+        std::ranges::fill(trace.samples, trace.samples.front());
+  });
+  EXPECT_EQ(still.firing->outcome, FiringOutcome::too_early) << still.firing->reason;
+  EXPECT_EQ(still.verdict, Verdict::fail);
+}
+
+TEST(AfterTube, ADeadlineBeyondTheLatestSafeDecisionIsSaid) {
+  const auto said = [](double deadline_seconds) {
+    SyntheticTrial t = trial_with_everything(3);
+    t.setup.decision_deadline_seconds = deadline_seconds;
+    const TrialResult r = analyse(t.traces, t.setup);
+    return std::ranges::find(r.findings, "deadline_after_latest_safe", &Finding::kind) != r.findings.end();
+  };
+  EXPECT_FALSE(said(0.06));
+  EXPECT_TRUE(said(20.0));
+}
+
 TEST(AfterTube, TouchingTheWallIsAFindingAndAMisalignedAxisIsNone) {
   const SyntheticTrial t = trial_with_everything(4);
   const Trace& along = *find(t.traces, Role::vehicle_acceleration);

@@ -122,6 +122,18 @@ TEST(ImportCsv, three_samples_in_a_row_at_the_end_of_the_range_are_saturated) {
   EXPECT_THAT(imported.traces.traces[0].saturated, ElementsAre(IndexRun{3, 6}, IndexRun{7, 10}));
 }
 
+/// An amplifier that clips below the range that the setup states; the noise stops on the top, which it does not do by itself.
+TEST(ImportCsv, a_top_that_was_cut_off_below_the_range_is_saturated) {
+  std::string text = "time_s,acceleration_g\n";
+  for (int k = 0; k < 200; ++k) {
+    const bool pulse = k >= 100 && k < 130;
+    text += std::to_string(k) + "," + (pulse ? "20" : std::to_string(1.0 + 0.1 * (k % 3))) + "\n";
+  }
+  const auto imported = import(text);
+  ASSERT_EQ(imported.traces.traces.size(), 1U);
+  EXPECT_THAT(imported.traces.traces[0].saturated, ElementsAre(IndexRun{100, 130}));
+}
+
 TEST(ImportCsv, detector_edges_are_decisions) {
   const auto twice = import("time_s,force_N,detector\n0,0,0\n1,0,1\n2,0,1\n3,0,0\n4,0,1\n");
   EXPECT_THAT(twice.traces.detector.decisions_seconds, ElementsAre(1.0, 4.0));

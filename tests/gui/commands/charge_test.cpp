@@ -97,6 +97,9 @@ TEST_F(Plan, RefusesToReachBeyondTheTrialsUnlessTold) {
   EXPECT_THAT(told.out, HasSubstr("BEYOND the recorded trials"));
   EXPECT_EQ(charge("--bar 8 --speed 13").code, 3) << "one question at a time";
   EXPECT_EQ(charge("--peak 40").code, 3) << "a peak alone asks nothing";
+  for (const char* what : {"--bar nan", "--speed nan", "--bar 8 --mass nan", "--bar inf", "--bar 8 --reservoir nan"})
+    EXPECT_EQ(charge(what).code, 3) << what;
+  EXPECT_THAT(charge("--bar 8 --leave-out 99").complaints, HasSubstr("no trial 99"));
 }
 
 TEST_F(Plan, NeedsTrialsToStandOn) {

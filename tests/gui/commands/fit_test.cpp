@@ -49,6 +49,18 @@ TEST_F(FitVerb, BringsAReadingBackToTheLoadWithItsUncertainty) {
   EXPECT_THAT(run_program(folder.path(), fit).out, AllOf(HasSubstr("reading 15 means 1.5"), HasSubstr("extrapolated")));
 }
 
+TEST_F(FitVerb, AReadingOfABrokenWireMeansNothing) {
+  const std::string fit =
+      "fit --signal current_loop --point 0,4 --point 5,8.01 --point 10,11.99 --point 20,20 --reading 3.5 "
+      "--reading 21.5 --reading 12";
+  const auto json = nlohmann::json::parse(run_program(folder.path(), fit + " --json").out);
+  EXPECT_THAT(json["applied"][0]["absent"].get<std::string>(), HasSubstr("broken"));
+  EXPECT_TRUE(json["applied"][1].contains("absent"));
+  EXPECT_NEAR(json["applied"][2]["value"].get<double>(), 10.0, 0.05);
+  EXPECT_THAT(run_program(folder.path(), fit).out, HasSubstr("reading 3.5 means nothing"));
+  EXPECT_EQ(run_program(folder.path(), fit + " --shunt-expected 0 --shunt-seen 1").code, 3);
+}
+
 TEST_F(FitVerb, BadPointsAreNamedByFileAndLine) {
   write("p.csv", "0,10\n100,abc\n");
   Ran ran = run_program(folder.path(), "fit --points " + path("p.csv"));
