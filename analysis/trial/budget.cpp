@@ -28,6 +28,11 @@ double folded_half_width(double sigma, double half, double p) {
 void Budget::add(std::string source, double standard_uncertainty, std::string unit, double sensitivity, Spread spread) {
   const double share = sensitivity * standard_uncertainty;
   if (!(std::abs(share) > 0.0) || !std::isfinite(share)) return;
+  for (Line& line : lines_)
+    if (line.source == source && line.unit == unit) {
+      line.share += share;
+      return;
+    }
   lines_.push_back({std::move(source), standard_uncertainty, std::move(unit), share, spread});
 }
 

@@ -16,6 +16,7 @@ enum class Spread { normal, rectangular };
 class Budget {
  public:
   /// `standard_uncertainty` of the input in `unit`, `sensitivity` in the metric's unit a `unit`. Lines of no weight are dropped.
+  /// An input that is in the number twice (same source and unit) is one line: its sensitivities add, with their signs.
   void add(std::string source, double standard_uncertainty, std::string unit, double sensitivity, Spread spread = Spread::normal);
   /// All sensitivities times `factor`: the budget of factor * value.
   [[nodiscard]] Budget scaled(double factor) const;

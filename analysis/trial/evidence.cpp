@@ -215,6 +215,7 @@ Evidence gather(const TraceSet& traces, const TrialSetup& setup) {
   out.force.channel = channel_of(traces, Role::force, "force");
   out.acceleration.channel = channel_of(traces, Role::vehicle_acceleration, "vehicle acceleration");
   out.supply = channel_of(traces, Role::supply_pressure, "supply pressure");
+  out.chamber = channel_of(traces, Role::chamber_pressure, "chamber pressure");
   const auto note_unusable = [&](const Result<Channel, Miss>& channel, Role role) {
     if (!channel && channel.error().kind != "no_channel")
       out.findings.push_back(
@@ -223,11 +224,12 @@ Evidence gather(const TraceSet& traces, const TrialSetup& setup) {
   note_unusable(out.force.channel, Role::force);
   note_unusable(out.acceleration.channel, Role::vehicle_acceleration);
   note_unusable(out.supply, Role::supply_pressure);
+  note_unusable(out.chamber, Role::chamber_pressure);
   look(out.force, force_search(traces, setup), out);
   look(out.acceleration, acceleration_search(traces, setup), out);
   refuse_slow(out, accelerometer_lag(setup));
   agree_on_instants(out, accelerometer_lag(setup));
-  for (const Result<Channel, Miss>* channel : {&out.force.channel, &out.acceleration.channel, &out.supply})
+  for (const Result<Channel, Miss>* channel : {&out.force.channel, &out.acceleration.channel, &out.supply, &out.chamber})
     if (*channel) note_quality(**channel, out);
   compare_clocks(out, accelerometer_lag(setup));
   compare_rest(out, setup);

@@ -24,7 +24,7 @@ struct Witness {
 
 struct Evidence {
   Witness force, acceleration;
-  Result<Channel, Miss> supply = tl::unexpected<Miss>{Miss{}};
+  Result<Channel, Miss> supply = tl::unexpected<Miss>{Miss{}}, chamber = tl::unexpected<Miss>{Miss{}};
   /// Agreed instants: force's where it has them, else acceleration's less its lag; uncertainty with that trace's place on the
   /// time line.
   std::optional<Instant> first_motion, separation;

@@ -9,6 +9,7 @@
 #include "analysis/pneumatics/stroke_model.hpp"
 #include "analysis/signal/change_point.hpp"
 #include "analysis/trial/free_fall.hpp"
+#include "analysis/trial/pressure_edges.hpp"
 #include "analysis/trial/speed_agreement.hpp"
 #include "analysis/trial/stroke_pulse.hpp"
 #include "analysis/trial/supply.hpp"
@@ -32,7 +33,7 @@ class Measurer {
       Maker make;
     };
     // In the order of kMetricNames.
-    static constexpr std::array<Row, 17> kRows{{{"s", &Measurer::first_motion},
+    static constexpr std::array<Row, 20> kRows{{{"s", &Measurer::first_motion},
                                                 {"s", &Measurer::stroke_time},
                                                 {"N s", &Measurer::impulse},
                                                 {"N", &Measurer::peak_force},
@@ -48,7 +49,10 @@ class Measurer {
                                                 {"m/s", &Measurer::speed_from_free_fall},
                                                 {"J", &Measurer::energy},
                                                 {"1", &Measurer::efficiency},
-                                                {"Pa", &Measurer::recovery}}};
+                                                {"Pa", &Measurer::recovery},
+                                                {"s", &Measurer::supply_fall},
+                                                {"s", &Measurer::chamber_rise},
+                                                {"s", &Measurer::valve_delay}}};
     Measures out;
     for (std::size_t i = 0; i < kRows.size(); ++i) {
       const Made made = (this->*kRows[i].make)();
@@ -261,7 +265,7 @@ class Measurer {
     Number out{0.5 * m * v * v + m * weight_per_kg() * s_.stroke_metres, speed->budget.scaled(m * v),
                "work on the vehicle: kinetic energy at separation, exit speed from force, and the lift over the stroke",
                speed->at_least};
-    out.budget.add("vehicle mass, in the energy itself", s_.vehicle_mass_standard_uncertainty_kg, "kg",
+    out.budget.add("vehicle mass", s_.vehicle_mass_standard_uncertainty_kg, "kg",
                    0.5 * v * v + weight_per_kg() * s_.stroke_metres);
     out.budget.add("stroke length", s_.stroke_standard_uncertainty_metres, "m", m * weight_per_kg());
     return out;
@@ -278,6 +282,9 @@ class Measurer {
 
   [[nodiscard]] Made droop() const { return droop_of(e_, release_); }
   [[nodiscard]] Made recovery() const { return recovery_of(e_, release_); }
+  [[nodiscard]] Made supply_fall() const { return supply_fall_of(e_, release_); }
+  [[nodiscard]] Made chamber_rise() const { return chamber_rise_of(e_, release_); }
+  [[nodiscard]] Made valve_delay() const { return valve_delay_of(e_, release_); }
   [[nodiscard]] Made efficiency() const {
     const Made work = energy();
     return work ? efficiency_of(*work, e_, release_, s_.reservoir_volume_m3) : work;

@@ -63,6 +63,9 @@ inline constexpr std::string_view kMetricNames[] = {
     "energy_joules",
     "efficiency_ratio",
     "recovery_pascals",
+    "supply_fall_seconds",
+    "chamber_rise_seconds",
+    "valve_delay_seconds",
     // after the tube: analysis/flight, analysis/firing
     "release_pressure_pascals",
     "coast_apex_metres",

@@ -9,9 +9,6 @@
 namespace coldstroke::analysis {
 namespace {
 
-// A pressure transducer and its port follow late: 0 to 0.2 ms for good ones (common practice, no source). The middle is taken
-// off.
-constexpr double kTransducerLagSeconds = 0.1e-3;
 constexpr double kMeanSeconds = 50.0e-3;
 
 double noise_of(const Level& level, const Channel& channel) {
@@ -25,10 +22,15 @@ void add_reading(Budget& budget, const Trace& trace, double pascals, double sens
 
 }  // namespace
 
+double quiet_until_seconds(const Evidence& e, std::optional<double> release) {
+  if (release && (!e.first_motion || *release <= e.first_motion->seconds)) return *release;
+  return e.first_motion->seconds - 20.0e-3;
+}
+
 Result<SupplyBefore, Absent> supply_before_release(const Evidence& e, std::optional<double> release) {
   if (!e.supply) return absent(e.supply.error().reason);
   if (!e.first_motion) return absent(e.no_stroke);
-  const double until = release && *release <= e.first_motion->seconds ? *release : e.first_motion->seconds - 20.0e-3;
+  const double until = quiet_until_seconds(e, release);
   const Level before = e.supply->level_between(until - kMeanSeconds, until);
   if (before.count < 3) return absent("no supply pressure was recorded before the release");
   return SupplyBefore{before, until};

@@ -8,12 +8,19 @@
 
 namespace coldstroke::analysis {
 
+/// A pressure transducer and its port follow late: 0 to 0.2 ms for good ones (common practice, no source). The middle, which is
+/// taken off.
+inline constexpr double kTransducerLagSeconds = 0.1e-3;
+
+/// Up to here the gas stands still: the release command; without it, 20 ms before first motion, when a valve of ordinary dead
+/// time has not opened yet. One of the two must be known.
+[[nodiscard]] double quiet_until_seconds(const Evidence& evidence, std::optional<double> release_commanded_seconds);
+
 /// The supply pressure before the release, Pa gauge: the samples' level, and the end of the 50 ms that it is the mean of.
 struct SupplyBefore {
   Level level;
   double until_seconds = 0.0;
 };
-/// Up to the release command; without it, up to 20 ms before first motion, when a valve of ordinary dead time has not opened yet.
 [[nodiscard]] Result<SupplyBefore, Absent> supply_before_release(const Evidence& evidence,
                                                                  std::optional<double> release_commanded_seconds);
 

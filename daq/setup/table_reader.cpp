@@ -139,7 +139,8 @@ void Problems::add(unsigned line, const std::string& key, const std::string& wha
 Complaint Problems::complaint() const {
   if (found_.size() == 1) return {found_[0].what, found_[0].where, found_[0].advice};
   std::string all = std::to_string(found_.size()) + " problems in the " + kind_ + ":";
-  for (const Problem& problem : found_) all += "\n  " + problem.where + ": " + problem.what + ". " + problem.advice;
+  for (const Problem& problem : found_)
+    all += "\n  " + problem.where + ": " + problem.what + (problem.what.ends_with('?') ? " " : ". ") + problem.advice;
   return {all, source_, "Correct these lines; " + explained_ + " explains every key."};
 }
 

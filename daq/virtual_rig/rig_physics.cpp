@@ -89,6 +89,7 @@ void RigPhysics::command(std::uint16_t outputs, double now) {
     if (!story_.first_motion_seconds) {
       story_.release_seconds = now;
       story_.reservoir_at_release_pascals = gauge();
+      story_.pressures.release(now, loads_.supply_pascals, loads_.chamber_pascals);
     }
   }
 }
@@ -191,6 +192,7 @@ void RigPhysics::gas_step(double end, std::vector<LoadRun>& runs) {
   const double acceleration = in_tube_ ? analysis::acceleration(parameters_, state_) : 0.0;
   if (in_tube_ && story_.first_motion_seconds) note_extremes(acceleration, end);
   loads_ = loads_at(acceleration, end);
+  story_.pressures.step(end, loads_.supply_pascals, loads_.chamber_pascals);
   run_to(end, loads_);
 }
 
@@ -199,6 +201,7 @@ void RigPhysics::leave_tube(double when, const analysis::StrokeState& at_exit) {
   left_at_ = when;
   left_speed_ = at_exit.speed_mps;
   story_.separation_seconds = when;
+  story_.pressures.separation(when);
   story_.exit_speed_mps = at_exit.speed_mps;
   story_.reservoir_at_separation_pascals = at_exit.reservoir_pascals - scenario_.gas.ambient_pascals;
   note_rise();

@@ -66,6 +66,10 @@ std::string EjectionTruth::json() const {
   out["lateral_peak_g"] = if_left(story.lateral_peak_mps2 / kG);
   out["droop_pascals"] = if_left(droop_pascals());
   out["recovery_pascals"] = if_left(story.recovery_pascals);
+  const PressureEdges edges = story.pressures.edges();
+  out["supply_fall_seconds"] = or_null(edges.supply_fall_seconds);
+  out["chamber_rise_seconds"] = or_null(edges.chamber_rise_seconds);
+  out["valve_delay_seconds"] = or_null(edges.valve_delay_seconds);
   out["detector_latency_seconds"] = or_null(latency_seconds());
   out["outcome"] = outcome();
   out["memory_lost"] = story.memory_lost;

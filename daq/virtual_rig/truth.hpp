@@ -8,6 +8,8 @@
 #include <string>
 #include <vector>
 
+#include "daq/virtual_rig/pressure_story.hpp"
+
 namespace coldstroke::daq {
 
 /// One ejection as the physics saw it. Bench seconds; absent: it did not happen. Metrics as defined in docs/methods.md.
@@ -22,6 +24,7 @@ struct EjectionStory {
   std::optional<double> rise_time_seconds;  ///< 10 to 90 % of the peak, first crossings
   double lateral_peak_mps2 = 0.0;           ///< across the tube, change from rest, first motion to separation
   double recovery_pascals = 0.0;            ///< of the reservoir after separation, means over 50 ms
+  PressureStory pressures;
   double apex_metres = 0.0;
   std::vector<double> decisions_seconds;  ///< of the detector, since its last reset
   bool memory_lost = false;               ///< the flight board was reset after the release

@@ -101,11 +101,8 @@ Result<void> write_files(const Arguments& arguments, const Figure& figure,
                          Result<void> (*write)(const std::filesystem::path&, const Figure&)) {
   std::optional<Letters> letters;
   if (!arguments.png.empty()) letters.emplace();
-  for (const auto& [file, ending] : {std::pair{arguments.png, ".png"}, std::pair{arguments.svg, ".svg"},
-                                     std::pair{arguments.csv, ".csv"}, std::pair{arguments.json_file, ".json"}}) {
+  for (const std::string& file : {arguments.png, arguments.svg, arguments.csv, arguments.json_file}) {
     if (file.empty()) continue;
-    if (std::filesystem::path{file}.extension() != ending)
-      return complain(std::string{"the name does not end in "} + ending, file, "give the file that ending");
     if (const auto written = write(file, figure); !written) return written;
   }
   return {};
@@ -193,10 +190,18 @@ void common(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
   verb->footer(std::string{kExitCodes});
 }
 
+/// Of a file to be written; looked at before the long work.
+CLI::Validator ends_in(const std::string& ending) {
+  const auto complaint = [ending](const std::string& name) {
+    return std::filesystem::path{name}.extension() == ending ? std::string{} : name + ": the name does not end in " + ending;
+  };
+  return CLI::Validator{complaint, "FILE" + ending};
+}
+
 void files(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
-  verb->add_option("--png", arguments->png, "Write it as a picture");
-  verb->add_option("--svg", arguments->svg, "Write it as a drawing");
-  verb->add_option("--csv", arguments->csv, "Write it as a table");
+  verb->add_option("--png", arguments->png, "Write it as a picture")->check(ends_in(".png"));
+  verb->add_option("--svg", arguments->svg, "Write it as a drawing")->check(ends_in(".svg"));
+  verb->add_option("--csv", arguments->csv, "Write it as a table")->check(ends_in(".csv"));
 }
 
 void grid(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
@@ -239,7 +244,7 @@ void add_detector(CLI::App& app, Exit& exit) {
   maps->add_option("--rows", arguments->rows, "Parameter upwards, PARAMETER=FROM:TO:HOW_MANY")->capture_default_str();
   maps->add_option("--columns", arguments->columns, "Parameter across, as --rows")->capture_default_str();
   files(maps, arguments);
-  maps->add_option("--json", arguments->json_file, "Write it for machines");
+  maps->add_option("--json", arguments->json_file, "Write it for machines")->check(ends_in(".json"));
   maps->callback([arguments, &exit] { exit = map(*arguments); });
 
   CLI::App* proposals =

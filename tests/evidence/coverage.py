@@ -51,7 +51,7 @@ def scenario_of(name, factor, chance):
     # pressure transducers' lag from 0 to 0.2 ms; the accelerometer's lag as the setup states it.
     whole["force"]["bandwidth_hz"] *= 1.0 + 0.05 * chance.gauss(0.0, 1.0)
     for sensor in ("supply_pressure", "chamber_pressure"):
-        whole[sensor]["bandwidth_hz"] = 1.0 / (2.0 * math.pi * chance.uniform(0.005e-3, 0.2e-3))
+        whole[sensor]["bandwidth_hz"] = 1.0 / (2.0 * math.pi * chance.uniform(0.002e-3, 0.2e-3))
     lag = whole["acceleration"]["damping_ratio"] / (math.pi * whole["acceleration"]["bandwidth_hz"])
     whole["acceleration"]["bandwidth_hz"] *= lag / (lag + 0.02e-3 * chance.gauss(0.0, 1.0))
     # An own length for each pulse, or its samples would always be the same number.
@@ -141,7 +141,8 @@ def truths(truth, scenario, setup, delays, chance):
     """The true value of every metric that this ejection has, by the same definition (docs/methods.md, docs/flight.md)."""
     out = {name: truth[name] for name in (
         "stroke_time_seconds", "impulse_newton_seconds", "peak_force_newtons", "peak_acceleration_g", "mean_acceleration_g",
-        "droop_pascals", "detector_latency_seconds", "rise_time_seconds", "lateral_peak_g", "recovery_pascals")}
+        "droop_pascals", "detector_latency_seconds", "rise_time_seconds", "lateral_peak_g", "recovery_pascals",
+        "supply_fall_seconds", "chamber_rise_seconds", "valve_delay_seconds")}
     speed, mass = truth["exit_speed_mps"], truth["vehicle_mass_kg"]
     out["first_motion_seconds"] = truth["first_motion_rig_clock_seconds"] - truth["release_rig_clock_seconds"]
     for way in ("force", "acceleration", "stroke", "free_fall"):

@@ -11,7 +11,7 @@
 namespace coldstroke::gui {
 namespace {
 
-constexpr int kCellPad = 4;
+constexpr int kCellPad = 2;
 
 // Paints the margin bar and the verdict chip; every other cell is plain text.
 class RowDelegate : public QStyledItemDelegate {
@@ -78,7 +78,7 @@ MetricTable::MetricTable(QWidget* parent) : QTableWidget{0, kColumns, parent} {
   verticalHeader()->setDefaultSectionSize(24);
   horizontalHeader()->setSectionResizeMode(QHeaderView::ResizeToContents);
   horizontalHeader()->setSectionResizeMode(kMargin, QHeaderView::Stretch);
-  horizontalHeader()->setMinimumSectionSize(64);
+  horizontalHeader()->setMinimumSectionSize(40);
   horizontalHeader()->setHighlightSections(false);
   setItemDelegate(new RowDelegate{*this, this});
   setEditTriggers(NoEditTriggers);

@@ -23,10 +23,12 @@ SpeedCheck::SpeedCheck(QWidget* parent) : QWidget{parent} {
 }
 
 void SpeedCheck::show(const analysis::TrialResult& result) {
-  const std::array<std::pair<const char*, QString>, 3> ways{{{"exit_speed_from_force_mps", tr("from force")},
+  const std::array<std::pair<const char*, QString>, 4> ways{{{"exit_speed_from_force_mps", tr("from force")},
                                                              {"exit_speed_from_acceleration_mps", tr("from acceleration")},
-                                                             {"exit_speed_from_stroke_mps", tr("from stroke")}}};
+                                                             {"exit_speed_from_stroke_mps", tr("from stroke")},
+                                                             {"exit_speed_from_free_fall_mps", tr("from free fall")}}};
   lines_.clear();
+  QStringList spoken;
   for (const auto& [name, way] : ways) {
     const analysis::Metric* metric = result.metric(name);
     if (metric == nullptr || metric->measured() == nullptr) continue;
@@ -34,6 +36,8 @@ void SpeedCheck::show(const analysis::TrialResult& result) {
     lines_.push_back({way, text(with_uncertainty(speed.value, 0.5 * (speed.high_95 - speed.low_95))), speed.low_95, speed.value,
                       speed.high_95});
   }
+  for (const Line& line : lines_) spoken << line.name + " " + line.value;
+  setAccessibleDescription(spoken.join("; "));
   setVisible(lines_.size() >= 2);  // one speed alone checks nothing
   updateGeometry();
   update();

@@ -50,6 +50,19 @@ TEST(Budget, ADifferenceLeavesOutWhatBothShare) {
   EXPECT_NEAR(Budget::of_difference(a, a), 0.0, 1.0e-12);
 }
 
+/// One mass that raises a number here and lowers it there: JCGM 100:2008, 5.2.2, fully correlated.
+TEST(Budget, AnInputThatComesTwiceIsOneLine) {
+  Budget budget;
+  budget.add("mass", 0.1, "kg", 50.0);
+  budget.add("gain", 0.01, "1", 300.0);
+  budget.add("mass", 0.1, "kg", -10.0);
+  budget.add("mass", 0.1, "g", 10.0);
+  EXPECT_NEAR(budget.standard_uncertainty(), std::sqrt(4.0 * 4.0 + 3.0 * 3.0 + 1.0), 1.0e-12);
+  const Measured measured = budget.measured(1.0);
+  ASSERT_EQ(measured.budget.size(), 3U);
+  EXPECT_NEAR(measured.budget.front().share, 4.0, 1.0e-12);
+}
+
 TEST(Budget, LinesWithoutWeightAreDropped) {
   Budget budget;
   budget.add("nothing", 0.0, "1", 5.0);

@@ -231,7 +231,8 @@ TEST(VirtualRig, TruthIsOneLineOfJsonWithTheIssuesNames) {
   EXPECT_EQ(line.find('\n'), std::string::npos);
   const nlohmann::json truth = nlohmann::json::parse(line);
   for (const char* name : {"impulse_newton_seconds", "peak_force_newtons", "peak_acceleration_g", "mean_acceleration_g",
-                           "stroke_time_seconds", "droop_pascals", "detector_latency_seconds", "exit_speed_mps"})
+                           "stroke_time_seconds", "droop_pascals", "detector_latency_seconds", "exit_speed_mps",
+                           "supply_fall_seconds", "chamber_rise_seconds", "valve_delay_seconds"})
     EXPECT_TRUE(truth.at(name).is_number()) << name;
   EXPECT_EQ(truth.at("ejection"), 1);
   EXPECT_EQ(truth.at("seed"), 4);

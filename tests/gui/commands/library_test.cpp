@@ -61,6 +61,29 @@ range_g = 64.0
               detectors = (folder / "detectors.toml").string();
 };
 
+TEST_F(Library, AMapsFileOfTheWrongEndingIsRefusedBeforeTheWork) {
+  const Ran ran = run("map " + detectors + " " + table + " --svg " + (folder / "map.pdf").string());
+  EXPECT_EQ(ran.code, 3);
+  EXPECT_THAT(ran.complaints, HasSubstr("does not end in .svg"));
+  EXPECT_EQ(ran.out, "") << "no sentence of a map, because none was computed";
+  EXPECT_FALSE(std::filesystem::exists(folder / "map.pdf"));
+}
+
+/// Eighty samples beyond the range in every pulse would otherwise be eighty like lines without a name.
+TEST_F(Library, AFindingNamesItsRecordingAndALongListIsCutShort) {
+  std::string text = text_of(detectors);
+  text.replace(text.find("range_g = 64.0"), 14, "range_g = 10.0");
+  std::ofstream{folder / "narrow.toml"} << text;
+  std::string many = text_of(table);
+  many.replace(many.find("copies = 3"), 10, "copies = 9");
+  std::ofstream{folder / "many.toml"} << many;
+  const Ran ran = run("replay " + (folder / "narrow.toml").string() + " " + (folder / "many.toml").string());
+  EXPECT_THAT(ran.out, HasSubstr("finding clipped_by_board, \"stroke 1\": "));
+  EXPECT_THAT(ran.out, HasSubstr("finding clipped_by_board, \"stroke 5\": "));
+  EXPECT_THAT(ran.out, Not(HasSubstr("finding clipped_by_board, \"stroke 6\": ")));
+  EXPECT_THAT(ran.out, HasSubstr("finding clipped_by_board: and 4 more"));
+}
+
 TEST_F(Library, WhatIsKeptGivesTheSameReplayAsTheTableItCameFrom) {
   const Ran kept = run("keep " + campaign + " " + table);
   ASSERT_EQ(kept.code, 0) << kept.complaints;

@@ -4,9 +4,11 @@
 #include <gtest/gtest.h>
 
 #include <QApplication>
+#include <QHeaderView>
 #include <QLabel>
 #include <QLineEdit>
 #include <QSignalSpy>
+#include <QTableWidget>
 #include <QTemporaryDir>
 #include <QTest>
 
@@ -95,6 +97,11 @@ TEST_F(WindowOnVirtualRig, RunsATrialByMouseAndShowsItJudged) {
   EXPECT_TRUE(verdict.startsWith("Trial 1: ")) << verdict.toStdString();
   EXPECT_EQ(verdict, "Trial 1: " + verdict_label(bench->view()->last->verdict)) << "what the bench said and what the file says";
   EXPECT_GE(window->findChild<TrialPage*>()->traces()->rowCount(), 4U);
+  const auto* table = window->findChild<QTableWidget*>("metric_table");
+  EXPECT_LE(table->horizontalHeader()->length(), table->viewport()->width()) << "the verdicts stand whole beside the scroll bar";
+  const QString speeds = window->findChild<QWidget*>("speed_check")->accessibleDescription();
+  for (const char* way : {"from force", "from acceleration", "from stroke", "from free fall"})
+    EXPECT_TRUE(speeds.contains(way)) << way << " in: " << speeds.toStdString();
   window->grab().save(COLDSTROKE_SCREENSHOTS "/real_trial.png");
   window->goTo(MainWindow::kCampaign);
   // The campaign is weighed beside the page; then its sentence is what the trial shows.
