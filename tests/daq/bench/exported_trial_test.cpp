@@ -58,7 +58,7 @@ TEST(ExportedTrial, comes_back_with_the_calibration_that_was_corrected_since) {
   ASSERT_EQ(run_trials(folder, {.seed = 6}).front().verdict, "pass");
   {
     auto campaign = Campaign::open_or_create(folder / "run.coldstroke", "").value();
-    const Setup setup = virtual_setup();
+    const auto setup = virtual_setup();
     const ChannelSetup& force = *setup.channel(analysis::Role::force);
     Calibration corrected = force.calibration;
     corrected.scale *= 1.01;
