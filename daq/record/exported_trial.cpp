@@ -87,12 +87,20 @@ std::string timing_json(const analysis::TraceSet& traces) {
                      {"polling_period_seconds", detector.polling_period_seconds},
                      {"record_end_seconds", detector.record_end_seconds}};
   out["traces"] = nlohmann::ordered_json::array();
-  for (const analysis::Trace& trace : traces.traces)
-    out["traces"].push_back({{"name", trace.name},
-                             {"role", column_word(trace.role)},
-                             {"start_seconds", trace.start_seconds},
-                             {"period_seconds", trace.period_seconds},
-                             {"alignment_standard_uncertainty_seconds", trace.alignment_standard_uncertainty_seconds}});
+  for (const analysis::Trace& trace : traces.traces) {
+    nlohmann::ordered_json one{{"name", trace.name},
+                               {"role", column_word(trace.role)},
+                               {"start_seconds", trace.start_seconds},
+                               {"period_seconds", trace.period_seconds},
+                               {"alignment_standard_uncertainty_seconds", trace.alignment_standard_uncertainty_seconds},
+                               {"gain_standard_uncertainty", trace.gain_standard_uncertainty},
+                               {"zero_standard_uncertainty", trace.zero_standard_uncertainty},
+                               {"resolution", trace.resolution},
+                               {"saturated", nlohmann::ordered_json::array()}};
+    if (trace.calibrated) one["calibrated"] = {trace.calibrated->low, trace.calibrated->high};
+    for (const analysis::IndexRun& run : trace.saturated) one["saturated"].push_back({run.first, run.last});
+    out["traces"].push_back(std::move(one));
+  }
   return out.dump(2) + "\n";
 }
 

@@ -10,15 +10,15 @@
 
 #include "analysis/signal/saturation.hpp"
 #include "daq/record/csv_columns.hpp"
+#include "daq/record/stream_collector.hpp"
 
 namespace coldstroke::daq {
 namespace {
 
 using analysis::IndexRun;
 
-constexpr double kStepTolerance = 0.01;   // of a step, between neighbouring rows
-constexpr double kGridTolerance = 0.10;   // of a step, between a row and the even grid of the whole record
-constexpr std::size_t kSaturatedRun = 3;  // fewer in a row may be a true peak
+constexpr double kStepTolerance = 0.01;  // of a step, between neighbouring rows
+constexpr double kGridTolerance = 0.10;  // of a step, between a row and the even grid of the whole record
 
 /// Even time line through the rows: row i is sample `index[i]`.
 struct TimeGrid {
@@ -103,23 +103,8 @@ Result<TimeGrid> even_grid(const CsvTable& table, const std::string& source) {
   return grid;
 }
 
-/// Runs of `true`, ascending and disjoint, at least `shortest` long.
-std::vector<IndexRun> runs_of(const std::vector<bool>& flags, std::size_t shortest) {
-  std::vector<IndexRun> runs;
-  for (std::size_t i = 0; i < flags.size();) {
-    if (!flags[i]) {
-      ++i;
-      continue;
-    }
-    const std::size_t first = i;
-    while (i < flags.size() && flags[i]) ++i;
-    if (i - first >= shortest) runs.push_back({first, i});
-  }
-  return runs;
-}
-
 void fill_samples(analysis::Trace& trace, const CsvColumn& column, const TimeGrid& grid) {
-  std::vector<bool> missing(grid.size(), true);
+  std::vector<bool> present(grid.size(), false);
   trace.samples.assign(grid.size(), 0.0);
   const auto first_good = std::ranges::find_if(column.values, [](const auto& value) { return value.has_value(); });
   double last_good = first_good->value();
@@ -129,10 +114,10 @@ void fill_samples(analysis::Trace& trace, const CsvColumn& column, const TimeGri
     for (; next < grid.index[row]; ++next) trace.samples[next] = last_good;
     last_good = *column.values[row];
     trace.samples[next] = last_good;
-    missing[next++] = false;
+    present[next++] = true;
   }
   for (; next < grid.size(); ++next) trace.samples[next] = last_good;
-  trace.missing = runs_of(missing, 1);
+  trace.missing = missing_runs(present);
 }
 
 void apply_channel(analysis::Trace& trace, const ChannelSetup& channel) {
@@ -140,12 +125,10 @@ void apply_channel(analysis::Trace& trace, const ChannelSetup& channel) {
   trace.zero_standard_uncertainty = channel.calibration.zero_standard_uncertainty;
   trace.calibrated = channel.calibration.span;
   trace.resolution = std::abs(channel.calibration.scale);
-  std::vector<bool> at_end(trace.samples.size());
-  for (std::size_t i = 0; i < at_end.size(); ++i) {
-    at_end[i] =
-        trace.samples[i] <= channel.range_low + trace.resolution || trace.samples[i] >= channel.range_high - trace.resolution;
-  }
-  trace.saturated = analysis::joined(runs_of(at_end, kSaturatedRun), analysis::flat_top_runs(trace.samples, trace.resolution));
+  trace.frequency_class = channel.frequency_class;
+  trace.saturated =
+      analysis::joined(analysis::saturated_runs(trace.samples, channel.range_low, channel.range_high, trace.resolution),
+                       analysis::flat_top_runs(trace.samples, trace.resolution));
 }
 
 void add_trace(ImportedTraces& imported, const CsvColumn& column, const TimeGrid& grid, const Setup& setup) {

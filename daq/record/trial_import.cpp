@@ -83,6 +83,27 @@ analysis::DecisionSource source_of(const std::string& word) {
   return word == "imported" ? analysis::DecisionSource::imported : analysis::DecisionSource::none;
 }
 
+/// What exports of before there was a corrected calibration do not say stays as the setup has it.
+Result<void> apply_channel(const nlohmann::json& json, const std::string& source, analysis::Trace& trace) {
+  if (!json.contains("gain_standard_uncertainty")) return {};
+  trace.gain_standard_uncertainty = json.at("gain_standard_uncertainty");
+  trace.zero_standard_uncertainty = json.at("zero_standard_uncertainty");
+  trace.resolution = json.at("resolution");
+  trace.calibrated.reset();
+  if (json.contains("calibrated")) trace.calibrated = {json["calibrated"].at(0), json["calibrated"].at(1)};
+  trace.saturated.clear();
+  std::size_t end = 0;
+  for (const auto& run : json.at("saturated")) {
+    const std::size_t first = run.at(0), last = run.at(1);
+    if (first < end || last <= first || last > trace.samples.size())
+      return complain("The saturated samples of \"" + trace.name + "\" are not those of the table.", source,
+                      "Import the files of one export together.");
+    trace.saturated.push_back({first, last});
+    end = last;
+  }
+  return {};
+}
+
 Result<void> apply(const nlohmann::json& json, const std::string& source, analysis::TraceSet& traces) {
   for (const auto& one : json.at("traces")) {
     const std::string role = one.at("role"), name = one.at("name");
@@ -100,6 +121,7 @@ Result<void> apply(const nlohmann::json& json, const std::string& source, analys
     found->start_seconds = start;
     found->period_seconds = period;
     found->alignment_standard_uncertainty_seconds = one.at("alignment_standard_uncertainty_seconds");
+    if (auto applied = apply_channel(one, source, *found); !applied) return applied;
   }
   if (json.contains("release_commanded_seconds"))
     traces.release_commanded_seconds = json["release_commanded_seconds"].get<double>();

@@ -15,9 +15,8 @@
 namespace coldstroke::daq {
 namespace {
 
-TEST(ExportedTrial, comes_back_with_every_metric_and_the_same_verdict) {
-  const auto folder = test_folder();
-  ASSERT_EQ(run_trials(folder, {.seed = 6}).front().verdict, "pass");
+/// Writes trial 1 of the campaign out, reads it in again into another, and compares everything that was found in it.
+void expect_comes_back(const std::filesystem::path& folder) {
   const auto campaign = Campaign::open_read_only(folder / "run.coldstroke").value();
   const auto first = judge_trial(campaign, 1);
   ASSERT_TRUE(first) << first.error().what;
@@ -34,9 +33,40 @@ TEST(ExportedTrial, comes_back_with_every_metric_and_the_same_verdict) {
   ASSERT_TRUE(imported) << imported.error().what << " " << imported.error().where;
   EXPECT_EQ(imported->result.verdict, first->result.verdict);
   EXPECT_EQ(imported->result.outcome, first->result.outcome);
+  EXPECT_EQ(imported->result.findings, first->result.findings);
   ASSERT_EQ(imported->result.metrics.size(), first->result.metrics.size());
   for (std::size_t k = 0; k < first->result.metrics.size(); ++k)
     EXPECT_EQ(imported->result.metrics[k], first->result.metrics[k]) << first->result.metrics[k].name;
+}
+
+TEST(ExportedTrial, comes_back_with_every_metric_and_the_same_verdict) {
+  const auto folder = test_folder();
+  ASSERT_EQ(run_trials(folder, {.seed = 6}).front().verdict, "pass");
+  expect_comes_back(folder);
+}
+
+TEST(ExportedTrial, that_was_saturated_below_the_range_comes_back_saturated_and_void) {
+  for (const char* fault : {"saturated_force", "saturated_acceleration"}) {
+    const auto folder = test_folder();
+    ASSERT_EQ(run_trials(folder, {.seed = 5, .faults = {fault}}).front().verdict, "void");
+    expect_comes_back(folder);
+  }
+}
+
+TEST(ExportedTrial, comes_back_with_the_calibration_that_was_corrected_since) {
+  const auto folder = test_folder();
+  ASSERT_EQ(run_trials(folder, {.seed = 6}).front().verdict, "pass");
+  {
+    auto campaign = Campaign::open_or_create(folder / "run.coldstroke", "").value();
+    const auto setup = virtual_setup();
+    const ChannelSetup& force = *setup.channel(analysis::Role::force);
+    Calibration corrected = force.calibration;
+    corrected.scale *= 1.01;
+    corrected.gain_standard_uncertainty = 0.02;
+    corrected.span = {-500.0, 500.0};
+    ASSERT_TRUE(keep_recalibration(campaign, 1, {force.name, corrected, "Mira", "weights"}));
+  }
+  expect_comes_back(folder);
 }
 
 TEST(ExportedTrial, is_read_by_h5py_with_the_samples_of_the_tables_and_every_metric) {

@@ -44,7 +44,7 @@ TEST_F(SheetMapTest, HoldsTheMapOverTrialsAndKeptRecordingsWithThePresentSetting
   ASSERT_TRUE(input) << input.error().what;
   ASSERT_TRUE(input->map);
   ASSERT_TRUE(input->map->figure) << input->map->why_not;
-  EXPECT_EQ(told, 4U) << "each trial is weighed, and read for the library";
+  EXPECT_EQ(told, 6U) << "each of two trials is checked, weighed, and read for the library";
   const Figure& figure = *input->map->figure;
   const auto said = [&figure](const std::string& what) {
     return std::ranges::count_if(figure.parts, [&what](const FigurePart& part) {
