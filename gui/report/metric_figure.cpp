@@ -174,6 +174,7 @@ std::string p_words(double p) { return p < 0.001 ? std::string{"p below 0.001"} 
 /// Of the trials that these values are from.
 std::string trial_names(const MetricEvidence& metric, const std::vector<std::size_t>& values) {
   std::vector<std::int64_t> numbers;
+  numbers.reserve(values.size());
   for (const std::size_t value : values) numbers.push_back(static_cast<std::int64_t>(metric.places[value]) + 1);
   std::ranges::sort(numbers);
   return number_stretches(numbers);
