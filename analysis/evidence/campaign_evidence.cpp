@@ -80,14 +80,14 @@ MetricEvidence watch(std::span<const EvidenceTrial> trials, std::span<const std:
   std::vector<const Measured*> results;
   for (const std::size_t place : counted) {
     const EvidenceTrial& trial = trials[place];
-    const auto value = value_of(trial, watched);
-    if (!value) {
+    const Measured* measured = measured_of(trial, watched);
+    if (measured == nullptr) {
       if (watched.metric == kLatency && trial.judged && trial.result.outcome == Outcome::missed) ++out.never_reached;
       continue;
     }
     out.places.push_back(place);
-    out.values.push_back(*value);
-    results.push_back(measured_of(trial, watched));
+    out.values.push_back(measured->value * watched.per_unit);
+    results.push_back(measured);
     numbers.push_back(static_cast<double>(place + 1));
     hours.push_back(trial.elapsed_hours);
   }

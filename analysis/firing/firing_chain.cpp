@@ -116,7 +116,8 @@ std::string too_low(const FiringSetup& s, const FiringReport& r) {
 }
 
 /// Does it heat the bridge to its threshold, with margin and hold time? The instant is not looked at.
-void judge_heat(const FiringCurrent& current, const FiringSetup& setup, const Run& pulse, FiringReport& out) {
+FiringReport judge_heat(const FiringCurrent& current, const FiringSetup& setup, const Run& pulse) {
+  FiringReport out;
   measure_pulse(current, setup, pulse, out);
   const double needed = setup.margin * setup.all_fire_amperes, held_ms = *out.held_seconds * 1.0e3;
   out.outcome = FiringOutcome::too_short;
@@ -136,6 +137,7 @@ void judge_heat(const FiringCurrent& current, const FiringSetup& setup, const Ru
         sentence("%.3g A, %.3g A into the hot bridge, held %.3g ms: %.3g times all-fire, bridge at its threshold after %.3g ms.",
                  *out.amperes, *out.hot_amperes, held_ms, *out.hot_amperes / setup.all_fire_amperes, *out.bridge_seconds * 1.0e3);
   }
+  return out;
 }
 
 /// Of a current that would fire.
@@ -160,13 +162,13 @@ void judge_instant(const FiringLimits& limits, FiringReport& out) {
 /// See judge_firing: pulses of two samples or more, in order.
 std::vector<Run> pulses_of(const FiringCurrent& c, const FiringSetup& s, double floor) {
   const double heats = std::max(floor, 0.5 * s.bridge_threshold_amperes);
-  std::vector<Run> pulses = runs_above(c, heats, 0, c.amperes.size());
-  std::erase_if(pulses, [](const Run& run) { return run.length() < 2; });
-  if (pulses.empty()) {
-    pulses = runs_above(c, floor, 0, c.amperes.size());
-    std::erase_if(pulses, [](const Run& run) { return run.length() < 2; });
-    return pulses;
-  }
+  const auto above = [&](double level) {
+    std::vector<Run> runs = runs_above(c, level, 0, c.amperes.size());
+    std::erase_if(runs, [](const Run& run) { return run.length() < 2; });
+    return runs;
+  };
+  std::vector<Run> pulses = above(heats);
+  if (pulses.empty()) return above(floor);
   constexpr std::size_t kEdgeSamples = 2;  // what a filter of a sample's length makes of a sharp edge
   for (Run& run : pulses) {
     for (std::size_t k = 0; k < kEdgeSamples && run.first > 0 && c.amperes[run.first - 1] >= floor; ++k) --run.first;
@@ -223,8 +225,7 @@ FiringReport judge_firing(const FiringCurrent& current, const FiringSetup& setup
     seen.amperes = turned;
   }
   for (const Run& pulse : pulses_of(seen, setup, floor)) {
-    FiringReport one;
-    judge_heat(seen, setup, pulse, one);
+    FiringReport one = judge_heat(seen, setup, pulse);
     if (one.outcome == FiringOutcome::would_fire) {
       out = std::move(one);
       break;

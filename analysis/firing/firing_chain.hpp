@@ -49,10 +49,10 @@ struct FiringReport {
 
 /// The six outcomes, looked for in this order: no current, too low, too short, too early, too late, would fire. Of several pulses
 /// the first that would fire the bridge counts, because it spends the igniter; if none would, the one of the largest action. A
-/// pulse begins where the current can heat the bridge (half its threshold) and was not yet below the floor two samples earlier,
-/// so that the small current of a continuity check is none; without such a pulse, where it rises above the floor. Would fire asks
-/// for all of: the current into the hot bridge at or above margin times all-fire for the hold time without a gap of more than 1
-/// ms, and the bridge model over its threshold with the current divided by the margin.
+/// pulse is a stretch in which the current can heat the bridge (half its threshold), with up to two samples above the floor at
+/// either end, so that the small current of a continuity check is none; if there is no such stretch, one above the floor. Would
+/// fire asks for all of: the current into the hot bridge at or above margin times all-fire for the hold time without a gap of
+/// more than 1 ms, and the bridge model over its threshold with the current divided by the margin.
 [[nodiscard]] FiringReport judge_firing(const FiringCurrent& current, const FiringSetup& setup, const FiringLimits& limits);
 
 /// First-order thermal bridge y' = (I^2 - y)/tau, fires at y >= threshold^2, under a constant current: seconds, or nothing if it

@@ -3,10 +3,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 
 #include "analysis/flight/climb.hpp"
 #include "analysis/flight/tip_off.hpp"
+#include "analysis/statistics/wording.hpp"
 #include "analysis/trial/budget.hpp"
 #include "analysis/trial/supply.hpp"
 
@@ -22,12 +22,6 @@ Metric release_pressure(const Evidence& e, std::optional<double> release) {
   const Made made = release_pressure_of(e, release);
   if (!made) return absent_metric(kName, kUnit, made.error().reason);
   return {kName, kUnit, made->method, made->budget.measured(made->value)};
-}
-
-std::string milliseconds(double seconds) {
-  char text[40];
-  std::snprintf(text, sizeof text, "%.3g ms", seconds * 1.0e3);
-  return text;
 }
 
 /// The channel of the dummy load's current and what its noise and zero can show.
@@ -67,7 +61,7 @@ std::string firing_doubt(const Channel& channel, const FiringReport& report) {
   for (const IndexRun& gap : channel.trace().missing) {
     const double seconds = static_cast<double>(gap.last - gap.first) * channel.period();
     if (seconds > 1.001e-3 && channel.seconds(static_cast<double>(gap.first)) < until)
-      return "the record of the dummy-load current has a gap of " + milliseconds(seconds) +
+      return "the record of the dummy-load current has a gap of " + statistics::significant(seconds * 1.0e3, 3) + " ms" +
              ", in which anything may have flowed.";
   }
   if (!fires && report.start_seconds && channel.saturated_between(*report.start_seconds, *report.end_seconds) > 0)

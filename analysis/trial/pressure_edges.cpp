@@ -12,7 +12,7 @@
 namespace coldstroke::analysis {
 namespace {
 
-constexpr double kBeforeSeconds = 50.0e-3, kAfterSeconds = 150.0e-3, kLowestSeconds = 5.0e-3;
+constexpr double kAfterSeconds = 150.0e-3, kLowestSeconds = 5.0e-3;
 constexpr double kSlopeSeconds = 0.25e-3;  // either side of a crossing
 constexpr double kLeastSwing = 20.0;       // between the states, in standard deviations of a sample
 
@@ -145,9 +145,10 @@ Result<ChamberEdge, Absent> chamber_edge(const Evidence& e, std::optional<double
   if (!release && !e.first_motion) return absent(e.no_stroke);
   const Channel& c = *e.chamber;
   const double until = quiet_until_seconds(e, release);
-  const Level rest = c.level_between(until - kBeforeSeconds, until);
+  const Level rest = c.level_between(until - kBeforeReleaseSeconds, until);
   if (rest.count < 3) return absent("no chamber pressure was recorded before the release");
-  const auto range = samples_between(c, until - kBeforeSeconds, e.separation ? e.separation->seconds : until + kAfterSeconds);
+  const auto range =
+      samples_between(c, until - kBeforeReleaseSeconds, e.separation ? e.separation->seconds : until + kAfterSeconds);
   if (!range) return absent("the chamber pressure was not recorded after the release");
   const auto values = c.values().subspan(range->first, range->second - range->first);
   const double peak = *std::ranges::max_element(values), noise = c.noise(rest.standard_deviation);
@@ -166,7 +167,7 @@ Made supply_fall_of(const Evidence& e, std::optional<double> release) {
   const Channel& c = *e.supply;
   const auto end = end_of_fall(c, e.separation->seconds);
   if (!end) return absent("the supply pressure was not recorded long enough after separation");
-  const std::size_t first = c.at_or_after(before->until_seconds - kBeforeSeconds);
+  const std::size_t first = c.at_or_after(before->until_seconds - kBeforeReleaseSeconds);
   const auto values = c.values().subspan(first, *end - first);
   const double noise = c.noise(before->level.standard_deviation);
   const auto [lowest, highest] = std::ranges::minmax(values);

@@ -9,7 +9,7 @@
 namespace coldstroke::analysis {
 namespace {
 
-constexpr double kMeanSeconds = 50.0e-3;
+constexpr double kMeanSeconds = 50.0e-3;  // of the recovery
 
 double noise_of(const Level& level, const Channel& channel) {
   return channel.noise(level.standard_deviation) / std::sqrt(static_cast<double>(level.count));
@@ -31,7 +31,7 @@ Result<SupplyBefore, Absent> supply_before_release(const Evidence& e, std::optio
   if (!e.supply) return absent(e.supply.error().reason);
   if (!e.first_motion) return absent(e.no_stroke);
   const double until = quiet_until_seconds(e, release);
-  const Level before = e.supply->level_between(until - kMeanSeconds, until);
+  const Level before = e.supply->level_between(until - kBeforeReleaseSeconds, until);
   if (before.count < 3) return absent("no supply pressure was recorded before the release");
   return SupplyBefore{before, until};
 }
@@ -65,7 +65,7 @@ Made droop_of(const Evidence& e, std::optional<double> release) {
              {},
              release ? "supply pressure before the release command less that at separation"
                      : "supply pressure 20 to 70 ms before first motion less that at separation",
-             c.saturated_between(before->until_seconds - kMeanSeconds, end) > 0};
+             c.saturated_between(before->until_seconds - kBeforeReleaseSeconds, end) > 0};
   out.budget.add("supply pressure gain", c.trace().gain_standard_uncertainty, "1", out.value);
   out.budget.add("supply pressure before the release", noise_of(before->level, c), "Pa", 1.0);
   const double noise = c.noise(before->level.standard_deviation);

@@ -12,6 +12,9 @@ namespace coldstroke::analysis {
 /// taken off.
 inline constexpr double kTransducerLagSeconds = 0.1e-3;
 
+/// What comes before a release is read from so much of the record.
+inline constexpr double kBeforeReleaseSeconds = 50.0e-3;
+
 /// Up to here the gas stands still: the release command; without it, 20 ms before first motion, when a valve of ordinary dead
 /// time has not opened yet. One of the two must be known.
 [[nodiscard]] double quiet_until_seconds(const Evidence& evidence, std::optional<double> release_commanded_seconds);

@@ -14,6 +14,20 @@ namespace coldstroke::gui {
 namespace {
 std::atomic<bool> stop_flag{false};
 static_assert(std::atomic<bool>::is_always_lock_free);  // set from a signal handler
+
+template <class Number>
+CLI::Validator within(Number low, Number high, const std::string& kind) {
+  std::ostringstream allowed;
+  allowed << "a " << kind << " from " << low << " to " << high;
+  return {[=, words = allowed.str()](std::string& text) {
+            Number value{};
+            const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+            const bool good = error == std::errc{} && end == text.data() + text.size() && value >= low && value <= high;
+            return good ? std::string{} : "'" + text + "' is not " + words;
+          },
+          "", kind};
+}
+
 }  // namespace
 
 Exit worse(Exit a, Exit b) {
@@ -31,28 +45,9 @@ void print_complaint(const Complaint& complaint) {
             << '\n';
 }
 
-CLI::Validator whole_number(std::int64_t low, std::int64_t high) {
-  const std::string allowed = "a whole number from " + std::to_string(low) + " to " + std::to_string(high);
-  return {[=](std::string& text) {
-            std::int64_t value = 0;
-            const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-            const bool good = error == std::errc{} && end == text.data() + text.size() && value >= low && value <= high;
-            return good ? std::string{} : "'" + text + "' is not " + allowed;
-          },
-          "", "whole number"};
-}
+CLI::Validator whole_number(std::int64_t low, std::int64_t high) { return within(low, high, "whole number"); }
 
-CLI::Validator number_within(double low, double high) {
-  std::ostringstream allowed;
-  allowed << "a number from " << low << " to " << high;
-  return {[=, words = allowed.str()](std::string& text) {
-            double value = 0.0;
-            const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-            const bool good = error == std::errc{} && end == text.data() + text.size() && value >= low && value <= high;
-            return good ? std::string{} : "'" + text + "' is not " + words;
-          },
-          "", "number"};
-}
+CLI::Validator number_within(double low, double high) { return within(low, high, "number"); }
 
 void catch_stop_signals() {
   struct sigaction action {};

@@ -3,9 +3,9 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
 #include <span>
 
+#include "analysis/statistics/wording.hpp"
 #include "daq/record/trial_archive.hpp"
 #include "gui/report/figures.hpp"
 
@@ -36,9 +36,7 @@ Result<SheetTable> plan_table(const PlanWish& wish) {
   if (!plans) return tl::unexpected{plans.error()};
   SheetTable table{{"trials", "failures allowed"}, {1.0, 1.5}, {}};
   for (const double truth : truths) {
-    int decimals = 2;
-    while (decimals < 6 && std::abs(std::stod(decimal(truth, decimals)) - truth) > 1.0e-9) ++decimals;
-    table.head.push_back("passes at " + decimal(truth, decimals));
+    table.head.push_back("passes at " + analysis::statistics::share(truth));
     table.widths.push_back(1.5);
   }
   for (const auto& plan : *plans) {
