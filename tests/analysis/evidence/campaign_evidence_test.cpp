@@ -107,7 +107,7 @@ TEST(CampaignEvidence, a_calibration_corrected_for_some_trials_still_widens_by_t
   for (std::size_t k = 10; k < 30; ++k)
     for (auto& line : std::get<Measured>(trials[k].result.metrics.front().value).budget)
       if (line.source == "gain") line = {"gain", 0.04, "1", 0.0012};
-  const auto& limit = weigh_campaign(trials).value().metrics.front().limit;
+  const auto limit = weigh_campaign(trials).value().metrics.front().limit;
   EXPECT_NEAR(*limit->upper_widened - *limit->chosen->upper, 2.0 * std::hypot(0.3, 1.2), 1e-12);
 }
 
