@@ -159,7 +159,7 @@ AfterTube after_tube(const TraceSet& traces, const TrialSetup& setup, const Evid
   Climb climb = climb_of(setup, stroke_metrics);
   out.metrics.insert(out.metrics.end(), climb.metrics.begin(), climb.metrics.end());
   out.findings = std::move(climb.findings);
-  TipOff tip = tip_off_of(traces, setup, evidence, climb.onset_seconds, climb.onset_standard_uncertainty_seconds);
+  TipOff tip = tip_off_of(setup, evidence, climb.onset_seconds, climb.onset_standard_uncertainty_seconds);
   out.metrics.insert(out.metrics.end(), tip.metrics.begin(), tip.metrics.end());
   out.findings.insert(out.findings.end(), tip.findings.begin(), tip.findings.end());
   add_firing(traces, setup, evidence, climb, out);

@@ -9,6 +9,7 @@
 
 #include "analysis/flight/ignition_window.hpp"
 #include "analysis/trial/budget.hpp"
+#include "analysis/trial/speed_agreement.hpp"
 
 namespace coldstroke::analysis {
 namespace {
@@ -161,16 +162,6 @@ void note_window(const Given& g, const Outputs& out, Climb& climb) {
 }
 
 }  // namespace
-
-const Measured* best_exit_speed(const std::vector<Metric>& metrics) {
-  const Measured* best = nullptr;
-  for (const char* name : {"exit_speed_from_force_mps", "exit_speed_from_acceleration_mps", "exit_speed_from_stroke_mps"}) {
-    const Measured* speed = measured(metrics, name);
-    if (speed == nullptr || speed->at_least) continue;
-    if (best == nullptr || speed->standard_uncertainty < best->standard_uncertainty) best = speed;
-  }
-  return best;
-}
 
 Climb climb_of(const TrialSetup& setup, const std::vector<Metric>& stroke_metrics) {
   Climb climb;

@@ -24,7 +24,4 @@ struct Climb {
 /// Pure. What the setup does not say is absent with a reason.
 [[nodiscard]] Climb climb_of(const TrialSetup& setup, const std::vector<Metric>& stroke_metrics);
 
-/// The best known exit speed: the one of least standard uncertainty that is not a lower bound. nullptr if there is none.
-[[nodiscard]] const Measured* best_exit_speed(const std::vector<Metric>& metrics);
-
 }  // namespace coldstroke::analysis

@@ -20,30 +20,21 @@ constexpr double kRestSeconds = 0.2;
 
 /// One lateral channel over the stroke: change from rest.
 struct Axis {
-  Channel channel;
+  const Channel& channel;
   double rest = 0.0, rest_u = 0.0, noise = 0.0;
 };
 
-std::vector<Axis> axes(const TraceSet& traces, const Evidence& e, std::initializer_list<Role> roles, TipOff& out,
-                       std::string& why) {
+std::vector<Axis> axes(const std::vector<Channel>& channels, const Evidence& e, std::string& why) {
   std::vector<Axis> found;
-  for (const Role role : roles) {
-    const Trace* trace = find(traces, role);
-    if (trace == nullptr) continue;
-    auto channel = Channel::make(*trace);
-    if (!channel) {
-      why = channel.error().reason;
-      out.findings.push_back({channel.error().kind, trace->name, channel.error().reason + "; this trace is not used."});
-      continue;
-    }
+  for (const Channel& channel : channels) {
     const double until = e.first_motion->seconds - 2.0e-3;
-    const Level rest = channel->level_between(until - kRestSeconds, until);
+    const Level rest = channel.level_between(until - kRestSeconds, until);
     if (rest.count < 8) {
-      why = "there is no reading at rest before the stroke in " + trace->name;
+      why = "there is no reading at rest before the stroke in " + channel.trace().name;
       continue;
     }
-    const double noise = channel->noise(rest.standard_deviation);
-    found.push_back({std::move(*channel), rest.mean, noise / std::sqrt(static_cast<double>(rest.count)), noise});
+    const double noise = channel.noise(rest.standard_deviation);
+    found.push_back({channel, rest.mean, noise / std::sqrt(static_cast<double>(rest.count)), noise});
   }
   return found;
 }
@@ -75,8 +66,8 @@ std::optional<Turn> turn_of(const Axis& axis, const Evidence& e) {
   return out;
 }
 
-Metric made(const char* name, const char* unit, const char* method, const Budget& budget, double value) {
-  Measured measured = budget.measured(value);
+Metric made(const char* name, const char* unit, const char* method, const Budget& budget, double value, bool at_least = false) {
+  Measured measured = budget.measured(value, at_least);
   measured.low_95 = std::max(0.0, measured.low_95);  // a size, not a direction
   return {name, unit, method, std::move(measured)};
 }
@@ -212,6 +203,11 @@ void add_lateral(const std::vector<Axis>& lateral, const std::string& why, const
     out.metrics.push_back({"lateral_peak_g", "g", "", Absent{why}});
     return;
   }
+  // What was lost or clipped may have stood higher.
+  const bool open = std::ranges::any_of(lateral, [&](const Axis& axis) {
+    const double from = e.first_motion->seconds, to = e.separation->seconds;
+    return axis.channel.lost_between(from, to) > 0 || axis.channel.saturated_between(from, to) > 0;
+  });
   const auto top = static_cast<std::size_t>(std::max_element(sizes.begin(), sizes.end()) - sizes.begin());
   at = times[top];
   const Excess excess = excess_of_largest(sizes, noise, lateral.size());
@@ -238,7 +234,7 @@ void add_lateral(const std::vector<Axis>& lateral, const std::string& why, const
   out.metrics.push_back(made("lateral_peak_g", "g",
                              "largest change from rest across the tube, first motion to separation, less the share of the push "
                              "that a misaligned axis sees and what noise adds to the largest of many samples",
-                             budget, peak / kStandardGravity));
+                             budget, peak / kStandardGravity, open));
   if (!setup.tip_off || !(setup.tip_off->wall_contact_mps2 > 0.0) || peak < setup.tip_off->wall_contact_mps2 + 3.0 * noise)
     return;
   char text[200];
@@ -252,21 +248,21 @@ void add_lateral(const std::vector<Axis>& lateral, const std::string& why, const
 
 }  // namespace
 
-TipOff tip_off_of(const TraceSet& traces, const TrialSetup& setup, const Evidence& evidence, std::optional<double> onset_seconds,
+TipOff tip_off_of(const TrialSetup& setup, const Evidence& evidence, std::optional<double> onset_seconds,
                   double onset_standard_uncertainty_seconds) {
   TipOff out;
-  std::string no_rate = "no tilt rate was recorded", no_lateral = "no lateral acceleration was recorded";
+  std::string no_rate = evidence.no_tilt_rate, no_lateral = evidence.no_lateral;
   std::vector<Turn> turns;
   std::vector<Axis> lateral;
   if (!evidence.first_motion || !evidence.separation) {
     no_rate = no_lateral = evidence.no_stroke;
   } else {
-    for (const Axis& axis : axes(traces, evidence, {Role::tilt_rate, Role::second_tilt_rate}, out, no_rate)) {
+    for (const Axis& axis : axes(evidence.tilt_rates, evidence, no_rate)) {
       const auto turn = turn_of(axis, evidence);
       if (turn) turns.push_back(*turn);
       if (!turn) no_rate = "the tilt rate is lost, clipped or ends round the exit";
     }
-    lateral = axes(traces, evidence, {Role::lateral_acceleration, Role::second_lateral_acceleration}, out, no_lateral);
+    lateral = axes(evidence.lateral, evidence, no_lateral);
   }
   add_turn(turns, no_rate, setup, onset_seconds, onset_standard_uncertainty_seconds, out);
   add_lateral(lateral, no_lateral, setup, evidence, out);

@@ -18,7 +18,7 @@ struct TipOff {
 
 /// `onset_seconds`: expected thrust after separation, if known. Rates and tilts of two axes are added as vectors; the tube's own
 /// tilt, whose direction is not known, is added to the turn at its worst.
-[[nodiscard]] TipOff tip_off_of(const TraceSet& traces, const TrialSetup& setup, const Evidence& evidence,
-                                std::optional<double> onset_seconds, double onset_standard_uncertainty_seconds);
+[[nodiscard]] TipOff tip_off_of(const TrialSetup& setup, const Evidence& evidence, std::optional<double> onset_seconds,
+                                double onset_standard_uncertainty_seconds);
 
 }  // namespace coldstroke::analysis

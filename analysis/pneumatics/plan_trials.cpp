@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/pneumatics/plan_trials.hpp"
 
-#include "analysis/flight/climb.hpp"
+#include "analysis/trial/speed_agreement.hpp"
 
 namespace coldstroke::analysis {
 namespace {

@@ -10,11 +10,12 @@
 #include "analysis/trial/evidence.hpp"
 #include "analysis/trial/judge.hpp"
 #include "analysis/trial/measure.hpp"
+#include "analysis/trial/speed_agreement.hpp"
 
 namespace coldstroke::analysis {
 namespace {
 
-Marks marks_of(const TraceSet& traces, const Evidence& e, const Measures& m, const TrialSetup& setup) {
+Marks marks_of(const TraceSet& traces, const Evidence& e, const std::vector<Metric>& metrics, const TrialSetup& setup) {
   Marks out;
   out.release_commanded_seconds = traces.release_commanded_seconds;
   if (!traces.detector.decisions_seconds.empty()) out.decision_seconds = traces.detector.decisions_seconds.front();
@@ -23,8 +24,8 @@ Marks marks_of(const TraceSet& traces, const Evidence& e, const Measures& m, con
   out.separation_seconds = e.separation->seconds;
   const Witness& witness = e.from_acceleration ? e.acceleration : e.force;
   out.peak_seconds = witness.channel->seconds(static_cast<double>(witness.stroke->peak_index));
-  if (m.exit_speed_mps)
-    out.apex_seconds = e.separation->seconds + seconds_to_apex_without_drag(*m.exit_speed_mps, setup.tilt_radians);
+  if (const Measured* speed = best_exit_speed(metrics))
+    out.apex_seconds = e.separation->seconds + seconds_to_apex_without_drag(speed->value, setup.tilt_radians);
   return out;
 }
 
@@ -82,7 +83,7 @@ TrialResult analyse(const TraceSet& traces, const TrialSetup& setup) {
   TrialResult out;
   const Evidence evidence = gather(traces, setup);
   Measures measures = measure(evidence, traces.detector, traces.release_commanded_seconds, setup);
-  out.marks = marks_of(traces, evidence, measures, setup);
+  out.marks = marks_of(traces, evidence, measures.metrics, setup);
   out.metrics = std::move(measures.metrics);
   out.findings = evidence.findings;
   out.findings.insert(out.findings.end(), measures.findings.begin(), measures.findings.end());

@@ -7,7 +7,7 @@
 #include <initializer_list>
 #include <string_view>
 
-#include "analysis/flight/climb.hpp"
+#include "analysis/trial/speed_agreement.hpp"
 
 namespace coldstroke::analysis {
 namespace {

@@ -136,26 +136,46 @@ std::optional<Instant> pulse_apart(const Evidence& e, const AccelerometerLag& la
                  Spread::normal};
 }
 
+/// Why the two traces cannot check the clocks; empty: they can.
+std::string why_unchecked(const Evidence& e, const std::string& alignment_method) {
+  if (alignment_method == kSharedPulse) return "the shared pulse itself aligned them";
+  for (const Witness* witness : {&e.force, &e.acceleration}) {
+    if (!witness->usable()) return witness->why_not();
+    const StrokeWindow& w = *witness->stroke;
+    const std::string& name = witness->channel->trace().name;
+    if (!w.abrupt) return "the pulse in " + name + " fades out";
+    // A flat top is another shape, and so is the fall from it.
+    if (witness->channel->saturated_between(w.first_motion.seconds, w.separation.seconds) > 0)
+      return "the pulse in " + name + " is clipped";
+  }
+  return {};
+}
+
 /// The same separation, and the same pulse, seen by two boards: a check of the clocks that needs nothing but the two traces.
-void compare_clocks(Evidence& out, const AccelerometerLag& lag) {
-  if (!out.force.usable() || !out.acceleration.usable()) return;
-  if (!out.force.stroke->abrupt || !out.acceleration.stroke->abrupt) return;
-  // A flat top is another shape, and so is the fall from it.
-  for (const Witness* witness : {&out.force, &out.acceleration})
-    if (witness->channel->saturated_between(witness->stroke->first_motion.seconds, witness->stroke->separation.seconds) > 0)
-      return;
-  const std::string& name = out.acceleration.channel->trace().name;
+ClockCheck checked_clocks(const Evidence& out, const AccelerometerLag& lag, const std::string& alignment_method) {
+  using enum ClockCheck::Answer;
+  if (std::string why = why_unchecked(out, alignment_method); !why.empty()) return {not_made, std::move(why)};
   const Instant a = placed(out.force.stroke->separation, *out.force.channel, lag);
   const Instant b = placed(out.acceleration.stroke->separation, *out.acceleration.channel, lag);
   const double apart = b.seconds - a.seconds, allowed = 3.0 * std::hypot(a.standard_uncertainty, b.standard_uncertainty);
-  if (std::abs(apart) > allowed) {
-    out.findings.push_back({"clock_disagreement", name, apart_sentence("Separation", apart, allowed)});
-    return;
-  }
+  if (std::abs(apart) > allowed) return {disagree, apart_sentence("Separation", apart, allowed)};
   const auto pulse = pulse_apart(out, lag);
-  if (pulse && std::abs(pulse->seconds) > 3.0 * pulse->standard_uncertainty)
-    out.findings.push_back(
-        {"clock_disagreement", name, apart_sentence("The pulse", pulse->seconds, 3.0 * pulse->standard_uncertainty)});
+  if (!pulse) return {agree, "separation is at the same instant in force and acceleration"};
+  if (std::abs(pulse->seconds) > 3.0 * pulse->standard_uncertainty)
+    return {disagree, apart_sentence("The pulse", pulse->seconds, 3.0 * pulse->standard_uncertainty)};
+  return {agree, "separation and the whole pulse are at the same instants in force and acceleration"};
+}
+
+void compare_clocks(Evidence& out, const AccelerometerLag& lag, const std::string& alignment_method) {
+  out.clocks = checked_clocks(out, lag, alignment_method);
+  if (!out.acceleration.channel || !out.force.channel) return;  // one trace: nothing to compare, and nothing to align
+  const std::string& name = out.acceleration.channel->trace().name;
+  if (out.clocks.answer == ClockCheck::Answer::disagree)
+    out.findings.push_back({"clock_disagreement", name, out.clocks.words});
+  else if (out.clocks.answer == ClockCheck::Answer::not_made && out.first_motion)
+    out.findings.push_back({"clocks_not_checked", name,
+                            "Force and acceleration do not check the clocks' alignment, since " + out.clocks.words +
+                                "; it rests on what the link says of itself."});
 }
 
 void note_rest(Evidence& out, const Witness& witness, double expected, double tolerance, const char* unit, const char* remedy) {
@@ -181,16 +201,14 @@ void compare_rest(Evidence& out, const TrialSetup& setup) {
   }
 }
 
-void note_quality(const Channel& channel, Evidence& out) {
+void note_quality(const Channel& channel, const char* lost_means, Evidence& out) {
   const Trace& trace = channel.trace();
   const double from = out.first_motion ? out.first_motion->seconds - kMarginSeconds : channel.seconds(0.0);
   const double to =
       out.separation ? out.separation->seconds + kMarginSeconds : channel.seconds(static_cast<double>(channel.size()));
   if (const std::size_t lost = channel.lost_between(from, to); lost > 0)
     out.findings.push_back(
-        {"lost_samples", trace.name,
-         std::to_string(lost) +
-             " samples were lost in or near the stroke; straight lines bridge them and the uncertainty is wider."});
+        {"lost_samples", trace.name, std::to_string(lost) + " samples were lost in or near the stroke; " + lost_means});
   // To separation only: the piston's stop may well clip a cell, and nothing is read from it.
   if (const std::size_t clipped = channel.saturated_between(from, out.separation ? out.separation->seconds : to); clipped > 0)
     out.findings.push_back(
@@ -210,6 +228,15 @@ AccelerometerLag accelerometer_lag(const TrialSetup& setup) {
   return {*setup.accelerometer_lag_seconds, setup.accelerometer_lag_standard_uncertainty_seconds, Spread::normal};
 }
 
+std::vector<const Channel*> used_channels(const Evidence& e) {
+  std::vector<const Channel*> out;
+  for (const Result<Channel, Miss>* channel : {&e.force.channel, &e.supply, &e.chamber, &e.acceleration.channel})
+    if (*channel) out.push_back(&**channel);
+  for (const Channel& channel : e.lateral) out.push_back(&channel);
+  for (const Channel& channel : e.tilt_rates) out.push_back(&channel);
+  return out;
+}
+
 Evidence gather(const TraceSet& traces, const TrialSetup& setup) {
   Evidence out;
   out.force.channel = channel_of(traces, Role::force, "force");
@@ -221,17 +248,30 @@ Evidence gather(const TraceSet& traces, const TrialSetup& setup) {
       out.findings.push_back(
           {channel.error().kind, find(traces, role)->name, channel.error().reason + "; this trace is not used."});
   };
+  const auto take = [&](Role role, const char* what, std::vector<Channel>& into, std::string& why) {
+    auto channel = channel_of(traces, role, what);
+    note_unusable(channel, role);
+    if (channel)
+      into.push_back(std::move(*channel));
+    else if (why.empty() || channel.error().kind != "no_channel")
+      why = channel.error().reason;
+  };
   note_unusable(out.force.channel, Role::force);
   note_unusable(out.acceleration.channel, Role::vehicle_acceleration);
   note_unusable(out.supply, Role::supply_pressure);
   note_unusable(out.chamber, Role::chamber_pressure);
+  for (const Role role : {Role::lateral_acceleration, Role::second_lateral_acceleration})
+    take(role, "lateral acceleration", out.lateral, out.no_lateral);
+  for (const Role role : {Role::tilt_rate, Role::second_tilt_rate}) take(role, "tilt rate", out.tilt_rates, out.no_tilt_rate);
   look(out.force, force_search(traces, setup), out);
   look(out.acceleration, acceleration_search(traces, setup), out);
   refuse_slow(out, accelerometer_lag(setup));
   agree_on_instants(out, accelerometer_lag(setup));
   for (const Result<Channel, Miss>* channel : {&out.force.channel, &out.acceleration.channel, &out.supply, &out.chamber})
-    if (*channel) note_quality(**channel, out);
-  compare_clocks(out, accelerometer_lag(setup));
+    if (*channel) note_quality(**channel, "straight lines bridge them and the uncertainty is wider.", out);
+  for (const Channel& channel : out.lateral) note_quality(channel, "the peak across the tube is at least what is shown.", out);
+  for (const Channel& channel : out.tilt_rates) note_quality(channel, "no turn is made of it.", out);
+  compare_clocks(out, accelerometer_lag(setup), traces.alignment_method);
   compare_rest(out, setup);
   return out;
 }

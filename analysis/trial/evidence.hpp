@@ -22,14 +22,24 @@ struct Witness {
   [[nodiscard]] std::string why_not() const { return channel ? stroke.error().reason : channel.error().reason; }
 };
 
+/// Whether force and acceleration, which see the same pulse, bear the clocks' alignment out.
+struct ClockCheck {
+  enum class Answer { not_made, agree, disagree } answer = Answer::not_made;
+  std::string words;  ///< one clause: why it could not be made; what was compared; by how much they disagree
+};
+
 struct Evidence {
   Witness force, acceleration;
   Result<Channel, Miss> supply = tl::unexpected<Miss>{Miss{}}, chamber = tl::unexpected<Miss>{Miss{}};
+  /// What shakes and turns the vehicle: two lateral accelerations, two tilt rates, those that were recorded and can be used.
+  std::vector<Channel> lateral, tilt_rates;
+  std::string no_lateral, no_tilt_rate;  ///< why there is none
   /// Agreed instants: force's where it has them, else acceleration's less its lag; uncertainty with that trace's place on the
   /// time line.
   std::optional<Instant> first_motion, separation;
   bool from_acceleration = false;
   std::string no_stroke;  ///< why there are no instants
+  ClockCheck clocks;
   std::vector<Finding> findings;
 };
 
@@ -44,6 +54,9 @@ struct AccelerometerLag {
 
 /// Mass that the force cell's change of reading accelerates, kg.
 [[nodiscard]] double moved_mass_kg(const TrialSetup& setup);
+
+/// Every channel that a metric of the stroke is made of.
+[[nodiscard]] std::vector<const Channel*> used_channels(const Evidence& evidence);
 
 [[nodiscard]] Evidence gather(const TraceSet& traces, const TrialSetup& setup);
 

@@ -59,11 +59,10 @@ Judgement judge_samples(const Criterion& c, const Evidence& e, const char* what,
   const double from = e.first_motion->seconds - kMarginSeconds, to = e.separation->seconds + kMarginSeconds;
   std::size_t total = 0;
   std::string where;
-  for (const Result<Channel, Miss>* channel : {&e.force.channel, &e.supply, &e.chamber, &e.acceleration.channel}) {
-    if (!*channel) continue;
-    const std::size_t here = count(**channel, from, to);
+  for (const Channel* channel : used_channels(e)) {
+    const std::size_t here = count(*channel, from, to);
     total += here;
-    if (here > 0) where += (where.empty() ? " in " : ", ") + (*channel)->trace().name;
+    if (here > 0) where += (where.empty() ? " in " : ", ") + channel->trace().name;
   }
   out.value = static_cast<double>(total);
   out.verdict = total == 0 ? Verdict::pass : Verdict::void_;
@@ -83,6 +82,18 @@ Judgement judge_alignment(const Criterion& c, const Evidence& e, const DetectorR
   out.verdict = *out.margin >= 0.0 ? Verdict::pass : Verdict::void_;
   out.reason = "Clock alignment standard uncertainty " + number(*worst) + " s, limit at most " + number(*c.upper) + ", margin " +
                number(*out.margin) + ".";
+  switch (e.clocks.answer) {
+    case ClockCheck::Answer::agree:
+      out.reason += " The traces bear it out: " + e.clocks.words + ".";
+      break;
+    case ClockCheck::Answer::not_made:
+      out.reason += " The traces cannot check it: " + e.clocks.words + ".";
+      break;
+    case ClockCheck::Answer::disagree:
+      out.verdict = Verdict::void_;
+      out.reason += " The traces say otherwise. " + e.clocks.words;
+      break;
+  }
   return out;
 }
 

@@ -297,16 +297,14 @@ class Measurer {
     };
     const std::array<Way, 4> ways{
         {{speed_from_force(), "force", "the calibration of the force cell and the moving mass"},
-         {speed_from_acceleration(), "acceleration", "the calibration of the accelerometer and its axis"},
+         {speed_from_acceleration(), "acceleration",
+          "the calibration of the accelerometer and the alignment of its axis with the tube"},
          {speed_from_stroke(), "stroke", "the stroke length, and friction or a stop that cut the stroke short"},
          {speed_from_free_fall(), "free fall", "the landing height and the drag area"}}};
     std::vector<SpeedWitness> speeds;
-    double best = INFINITY;
     for (const Way& way : ways) {
-      if (!way.made || !std::isfinite(way.made->value)) continue;
-      if (way.made->budget.standard_uncertainty() < best)
-        best = way.made->budget.standard_uncertainty(), out.exit_speed_mps = way.made->value;
-      if (!way.made->at_least) speeds.push_back({way.from, way.culprit, way.made->value, way.made->budget});
+      if (way.made && std::isfinite(way.made->value) && !way.made->at_least)
+        speeds.push_back({way.from, way.culprit, way.made->value, way.made->budget});
     }
     out.findings = compare_speeds(speeds);
   }

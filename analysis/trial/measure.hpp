@@ -8,9 +8,8 @@
 namespace coldstroke::analysis {
 
 struct Measures {
-  std::vector<Metric> metrics;           ///< the first of kMetricNames, to the detector's latency, in that order
-  std::vector<Finding> findings;         ///< of the numbers among each other
-  std::optional<double> exit_speed_mps;  ///< the best known of the three
+  std::vector<Metric> metrics;    ///< the first of kMetricNames, to the detector's latency, in that order
+  std::vector<Finding> findings;  ///< of the numbers among each other
 };
 
 /// Every metric with its budget, or why it is absent. Definitions: docs/methods.md.

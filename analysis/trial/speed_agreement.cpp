@@ -1,14 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/trial/speed_agreement.hpp"
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdio>
 #include <optional>
+#include <string_view>
 
 namespace coldstroke::analysis {
 namespace {
 
 constexpr double kAllowedDeviations = 3.0;
+constexpr std::array<std::string_view, 3> kInTheTube{"exit_speed_from_force_mps", "exit_speed_from_acceleration_mps",
+                                                     "exit_speed_from_stroke_mps"};
 constexpr std::size_t kNone = static_cast<std::size_t>(-1);
 
 double allowed(const SpeedWitness& a, const SpeedWitness& b) {
@@ -52,6 +57,17 @@ std::vector<Finding> compare_speeds(const std::vector<SpeedWitness>& speeds) {
   else
     text += ". None stands alone against the others: look at calibration, masses, stroke length and friction.";
   return {{"exit_speeds_disagree", "", text}};
+}
+
+const Measured* best_exit_speed(const std::vector<Metric>& metrics) {
+  const Measured* best = nullptr;
+  for (const Metric& metric : metrics) {
+    if (std::ranges::find(kInTheTube, metric.name) == kInTheTube.end()) continue;
+    const Measured* speed = metric.measured();
+    if (speed == nullptr || speed->at_least) continue;
+    if (best == nullptr || speed->standard_uncertainty < best->standard_uncertainty) best = speed;
+  }
+  return best;
 }
 
 }  // namespace coldstroke::analysis

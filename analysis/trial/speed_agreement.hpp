@@ -23,4 +23,9 @@ struct SpeedWitness {
 /// so.
 [[nodiscard]] std::vector<Finding> compare_speeds(const std::vector<SpeedWitness>& speeds);
 
+/// The exit speed that everything after the tube is reckoned with: of those read in the tube (force, acceleration, stroke) the
+/// one of least standard uncertainty that is not a lower bound; nullptr if there is none. The one from free fall only checks the
+/// others: it rests on the flight itself.
+[[nodiscard]] const Measured* best_exit_speed(const std::vector<Metric>& metrics);
+
 }  // namespace coldstroke::analysis

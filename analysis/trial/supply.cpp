@@ -29,7 +29,7 @@ double quiet_until_seconds(const Evidence& e, std::optional<double> release) {
 
 Result<SupplyBefore, Absent> supply_before_release(const Evidence& e, std::optional<double> release) {
   if (!e.supply) return absent(e.supply.error().reason);
-  if (!e.first_motion) return absent(e.no_stroke);
+  if (!release && !e.first_motion) return absent(e.no_stroke);
   const double until = quiet_until_seconds(e, release);
   const Level before = e.supply->level_between(until - kBeforeReleaseSeconds, until);
   if (before.count < 3) return absent("no supply pressure was recorded before the release");

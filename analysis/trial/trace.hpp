@@ -72,11 +72,14 @@ struct DetectorRecord {
   double record_end_seconds = 0.0;  ///< to here the board was watching
 };
 
+/// `alignment_method` of a board placed by the pulse that force and acceleration share.
+inline constexpr const char* kSharedPulse = "shared pulse";
+
 struct TraceSet {
   std::vector<Trace> traces;
   DetectorRecord detector;
   std::optional<double> release_commanded_seconds;  ///< fast valves told to open, board event, if known
-  std::string alignment_method;                     ///< "clock exchange", "shared pulse", "one record", for the report
+  std::string alignment_method;                     ///< "clock exchange", kSharedPulse, "one record"
 };
 
 /// The trace with this role, or nullptr.

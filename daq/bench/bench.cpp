@@ -302,8 +302,9 @@ bool Bench::handle(SequenceEvent event, HostTime now) {
   if (event == SequenceEvent::live_channel_found) text += "; " + firing_sentence(r, options_.setup);
   const bool stops =
       std::ranges::any_of(row->actions, [](Action a) { return a == Action::mark_aborted || a == Action::mark_hang; });
-  if (stops && !aborted_) stop_reason_ = text;  // the first cause counts; what follows from it does not
-  keep(now, "step", text);
+  const bool first_stop = stops && !aborted_;  // the first cause counts; what follows from it does not
+  if (first_stop) stop_reason_ = text;
+  keep(now, first_stop ? "stopped" : "step", text);
   const bool entering = row->to != step_;
   if (entering) enter(row->to, now);
   for (const Action action : row->actions) perform(action, now);

@@ -94,7 +94,7 @@ void Bench::end_trial(TrialStatus status, const std::string& verdict, const std:
 
 void Bench::leave(HostTime now) {
   if (!recording_trial_) return;
-  keep(now, "trial", "left unfinished in step '" + std::string{word(step_)} + "'");
+  keep(now, "stopped", "left unfinished in step '" + std::string{word(step_)} + "'");
   end_trial(TrialStatus::aborted, "aborted", stop_reason_.empty() ? "the program was left" : stop_reason_);
 }
 

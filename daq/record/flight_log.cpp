@@ -209,7 +209,7 @@ Result<PlacedLog> place_flight_log(const FlightLog& log, const Setup& setup, con
     auto by = by_pulse(*imported, trial.force, setup, log.name);
     if (!by) return tl::unexpected{by.error()};
     place = std::move(*by);
-    out.alignment_method = "shared pulse";
+    out.alignment_method = analysis::kSharedPulse;
   }
   for (const Trace& trace : imported->traces.traces)
     if (auto added = add_trace(trace, place, trial, log.name, out); !added) return tl::unexpected{added.error()};

@@ -223,7 +223,7 @@ Result<DecodedTrial> decode_trial(const std::vector<RawRow>& raw, const Setup& s
     out.notes.push_back(clocks.error().what);
     const auto placing = place_by_pulse(best_streams(heard), setup, find(out.traces, analysis::Role::force));
     if (placing) {
-      out.alignment_method = out.traces.alignment_method = "shared pulse";
+      out.alignment_method = out.traces.alignment_method = analysis::kSharedPulse;
       out.notes.push_back("the flight board's record is aligned by the pulse that force and acceleration share");
       add_flight(heard, setup, *placing, from, to, out);
     } else {
@@ -313,7 +313,7 @@ Result<JudgedTrial> attach_flight_log(Campaign& campaign, std::int64_t trial, co
   const auto row = campaign.trial(trial);
   if (!row) return tl::unexpected{row.error()};
   if (row->status == TrialStatus::aborted || row->status == TrialStatus::recording)
-    return complain(row->status == TrialStatus::aborted ? "The trial was stopped before release and is not judged."
+    return complain(row->status == TrialStatus::aborted ? "The trial was stopped before motion was seen and is not judged."
                                                         : "The trial is still being recorded.",
                     "trial " + std::to_string(trial),
                     "See the trials with: coldstroke show CAMPAIGN; name one that was recorded.");

@@ -9,7 +9,7 @@ namespace {
 void say_why_not_judged(ReportTrial& trial) {
   switch (trial.row.status) {
     case daq::TrialStatus::aborted:
-      trial.why_not_judged = "Stopped before release: kept, not judged.";
+      trial.why_not_judged = "Stopped before motion was seen: kept, not judged.";
       break;
     case daq::TrialStatus::interrupted:
       trial.why_not_judged = "The program ended while this trial was being recorded: what had been written is kept.";
@@ -30,8 +30,11 @@ Result<ReportTrial> with_stored_result(const daq::Campaign& campaign, daq::Trial
   say_why_not_judged(trial);
   auto events = campaign.events(trial.row.number);
   if (!events) return tl::unexpected{events.error()};
-  for (daq::HostEvent& event : *events)
+  for (daq::HostEvent& event : *events) {
+    if (event.kind == "stopped" && trial.row.status == daq::TrialStatus::aborted)
+      trial.why_not_judged += " Cause: " + event.text + ".";
     if (event.kind == "bypass") trial.bypasses.push_back(std::move(event.text));
+  }
   if (const auto text = campaign.setup_text(trial.row.number))
     if (auto setup = daq::parse_setup(*text, "setup stored with trial " + std::to_string(trial.row.number)))
       trial.setup = std::make_shared<const daq::Setup>(std::move(*setup));

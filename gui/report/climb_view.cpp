@@ -3,7 +3,7 @@
 
 #include <cmath>
 
-#include "analysis/flight/climb.hpp"
+#include "analysis/trial/speed_agreement.hpp"
 #include "gui/report/figures.hpp"
 
 namespace coldstroke::gui {
@@ -55,6 +55,11 @@ Result<ClimbView> climb_view(const ReportTrial& trial) {
        {"coast_apex_metres", "coast_apex_time_seconds", "thrust_onset_seconds", "onset_height_metres", "onset_speed_mps",
         "onset_in_window_probability", "latest_safe_decision_seconds", "onset_tilt_radians"})
     if (std::string words = value_words(trial, name); !words.empty()) view.sentences.push_back(std::move(words));
+  if (view.window)
+    view.sentences.push_back("Window from " + decimal(view.window->opens_seconds, 3) + " s to " +
+                             decimal(view.window->closes_seconds, 3) + " s after separation.");
+  else if (setup.ignition_window)
+    view.sentences.push_back("No window: at no instant of this climb is the vehicle high and fast enough.");
   if (trial.result.firing)
     view.sentences.push_back(std::string{"Firing chain: "} + word(trial.result.firing->outcome) + ". " +
                              trial.result.firing->reason);

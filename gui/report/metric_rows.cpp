@@ -80,6 +80,14 @@ const char* outcome_phrase(analysis::Outcome outcome) {
   return "unknown";
 }
 
+/// Without a stroke there is no event to count in.
+void put_count(MetricRow& row, const Judgement& judgement, const char* some) {
+  if (!judgement.value)
+    row.absent = judgement.reason;
+  else
+    row.value = *judgement.value > 0.0 ? some : "none in the event";
+}
+
 MetricRow criterion_row(const Judgement& judgement, const TrialResult& result) {
   const Criterion& criterion = judgement.criterion;
   MetricRow row;
@@ -104,12 +112,12 @@ MetricRow criterion_row(const Judgement& judgement, const TrialResult& result) {
       break;
     case Criterion::Kind::no_lost_samples:
       row.title = "Lost samples";
-      row.value = judgement.verdict == Verdict::pass ? "none in the event" : "lost in the event";
+      put_count(row, judgement, "lost in the event");
       row.limit = "none";
       break;
     case Criterion::Kind::nothing_saturated:
       row.title = "Saturation";
-      row.value = judgement.verdict == Verdict::pass ? "none in the event" : "in the event";
+      put_count(row, judgement, "in the event");
       row.limit = "none";
       break;
     case Criterion::Kind::alignment_within:

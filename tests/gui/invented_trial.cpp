@@ -157,7 +157,7 @@ ReportTrial invented_aborted(std::int64_t number) {
   ReportTrial made;
   made.row = row(number);
   made.row.status = daq::TrialStatus::aborted;
-  made.why_not_judged = "Stopped before release: kept, not judged.";
+  made.why_not_judged = "Stopped before motion was seen: kept, not judged.";
   return made;
 }
 

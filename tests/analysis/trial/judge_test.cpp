@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "tests/analysis/trial/clean_trial.hpp"
@@ -95,6 +96,47 @@ TEST(Criterion, QualityIsVoidNeverFail) {
   EXPECT_EQ(judged({Criterion::Kind::nothing_saturated, "q", "", {}, {}}).verdict, Verdict::pass);
   EXPECT_EQ(judged({Criterion::Kind::alignment_within, "q", "", {}, 2.0e-4}).verdict, Verdict::pass);
   EXPECT_EQ(judged({Criterion::Kind::alignment_within, "q", "", {}, 5.0e-5}).verdict, Verdict::void_);
+}
+
+TEST(Criterion, AnAlignmentThatTheTracesContradictIsVoid) {
+  const auto shifted = [](double seconds, bool saturated) {
+    CleanTrial t = ejection();
+    t.traces.traces[1].alignment_standard_uncertainty_seconds = 1.0e-4;
+    t.traces.traces[1].start_seconds += seconds;
+    if (saturated) t.traces.traces[1].saturated = {{2050, 2060}};
+    t.setup.criteria = {{Criterion::Kind::alignment_within, "q", "", {}, 2.0e-4}};
+    return analyse(t.traces, t.setup);
+  };
+  EXPECT_EQ(shifted(0.0, false).verdict, Verdict::pass);
+  EXPECT_NE(shifted(0.0, false).criteria.at(0).reason.find("bear it out"), std::string::npos);
+  const TrialResult off = shifted(2.0e-3, false);
+  EXPECT_EQ(off.verdict, Verdict::void_);
+  EXPECT_NE(off.criteria.at(0).reason.find("The traces say otherwise"), std::string::npos);
+  // A check that cannot be made is no reason against the trial, but it is said.
+  const TrialResult unchecked = shifted(0.0, true);
+  EXPECT_EQ(unchecked.verdict, Verdict::pass);
+  EXPECT_NE(unchecked.criteria.at(0).reason.find("cannot check it"), std::string::npos);
+  EXPECT_TRUE(has_finding(unchecked, "clocks_not_checked"));
+  EXPECT_FALSE(has_finding(shifted(0.0, false), "clocks_not_checked"));
+}
+
+TEST(Criterion, WhatShakesTheVehicleCountsAsUsed) {
+  for (const Role role : {Role::lateral_acceleration, Role::second_tilt_rate}) {
+    CleanTrial t = ejection();
+    Trace across = t.traces.traces[1];
+    across.name = "across";
+    across.role = role;
+    std::fill(across.samples.begin(), across.samples.end(), 0.0);
+    const auto motion = static_cast<std::size_t>((kMotionAt - across.start_seconds) / across.period_seconds);
+    across.saturated = {{motion + 5, motion + 9}};
+    across.missing = {{motion + 20, motion + 23}};
+    t.traces.traces.push_back(across);
+    t.setup.criteria = {{Criterion::Kind::nothing_saturated, "q", "", {}, {}}, {Criterion::Kind::no_lost_samples, "q", "", {}, {}}};
+    const TrialResult r = analyse(t.traces, t.setup);
+    EXPECT_EQ(r.criteria.at(0).reason, "4 saturated samples in the stroke in across.");
+    EXPECT_EQ(r.criteria.at(1).reason, "3 lost samples in the stroke in across.");
+    if (role == Role::lateral_acceleration) EXPECT_TRUE(r.metric("lateral_peak_g")->measured()->at_least);
+  }
 }
 
 TEST(Criterion, ClippingAfterSeparationIsNotHeldAgainstTheTrial) {

@@ -32,6 +32,16 @@ TEST(Supply, ReleasePressureIsTheLevelUpToTheCommand) {
   EXPECT_NEAR(pressure.standard_uncertainty, std::hypot(kGain * kBeforePascals, kZeroPascals), 20.0);
 }
 
+TEST(Supply, ReleasePressureNeedsNoMotionWhereTheCommandIsKnown) {
+  CleanPulse pulse;
+  pulse.acceleration = [](double) { return 0.0; };
+  CleanTrial trial = clean_trial(pulse);
+  std::erase_if(trial.traces.traces, [](const Trace& t) { return t.role != Role::supply_pressure; });
+  EXPECT_NEAR(value_of(analyse(trial.traces, trial.setup), "release_pressure_pascals"), kBeforePascals, 1.0);
+  trial.traces.release_commanded_seconds.reset();
+  EXPECT_EQ(analyse(trial.traces, trial.setup).metric("release_pressure_pascals")->measured(), nullptr);
+}
+
 TEST(Supply, EfficiencyIsWorkOverTheChargeAboveTheAirsPressure) {
   const TrialResult r = result();
   const double energy = value_of(r, "energy_joules");

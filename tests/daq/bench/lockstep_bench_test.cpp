@@ -125,6 +125,8 @@ TEST_P(WhatGoesWrong, IsSeenAndSaid) {
     const auto events = campaign.events(trials.front().number);
     ASSERT_TRUE(events);
     for (const HostEvent& event : *events) said += "\n" + event.text;
+    const auto stopped = std::ranges::find(*events, "stopped", &HostEvent::kind);
+    EXPECT_EQ(stopped != events->end(), trials.front().verdict == "aborted") << "the archive keeps why a trial was stopped";
     if (*expected.outcome != '\0') {
       const auto judged = judge_trial(campaign, trials.front().number);
       ASSERT_TRUE(judged) << judged.error().what;

@@ -110,7 +110,7 @@ TEST(HtmlReport, EscapesWhatBoardsAndPeopleWrote) {
 
 TEST(HtmlReport, IsHarmlessForEmptyAndUnjudgedTrials) {
   EXPECT_THAT(html_report(head(), {}), HasSubstr("No trial yet."));
-  EXPECT_THAT(html_report(head(), {invented_aborted(3)}), HasSubstr("Stopped before release"));
+  EXPECT_THAT(html_report(head(), {invented_aborted(3)}), HasSubstr("Stopped before motion"));
 }
 
 TEST(TracesFigure, KeepsTheTopOfAOneSampleSpike) {
