@@ -50,8 +50,9 @@ CoastPoint coast_at(const Coast& coast, double exit_speed_mps, double seconds) {
   if (std::isinf(vt)) return {v0 * seconds - 0.5 * g * seconds * seconds, v0 - g * seconds};
   const Apex top = apex_of(coast, v0);
   if (seconds <= top.seconds) {
-    const double a = g * seconds / vt, half = std::sin(0.5 * a);
-    return {vt * vt / g * std::log1p(v0 / vt * std::sin(a) - 2.0 * half * half), vt * std::tan(std::atan(v0 / vt) - a)};
+    const double a = g * seconds / vt, half = std::sin(0.5 * a), turn = std::tan(a);
+    // vt tan(atan(v0/vt) - a) as a difference of angles, which is v0 itself at 0 and never a rounding above it.
+    return {vt * vt / g * std::log1p(v0 / vt * std::sin(a) - 2.0 * half * half), vt * (v0 - vt * turn) / (vt + v0 * turn)};
   }
   const double a = g * (seconds - top.seconds) / vt;
   // ln cosh a = a + ln((1 + exp(-2a)) / 2), which does not overflow; by its square where a is small.

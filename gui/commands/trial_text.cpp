@@ -82,6 +82,7 @@ void print_trial(std::ostream& out, const ReportTrial& trial) {
       out << "finding: " << finding.kind << (finding.channel.empty() ? "" : " [" + finding.channel + "]") << ": "
           << finding.message << '\n';
   }
+  if (trial.judged && trial.result.filters.empty()) out << "shown: every channel unfiltered, as every metric is\n";
   for (const auto& filter : trial.result.filters)
     out << "shown: " << filter.channel << (filter.refused ? " unfiltered, its rate does not allow CFC " : " through CFC ")
         << filter.frequency_class << "; every metric is of the unfiltered samples\n";

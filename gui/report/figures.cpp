@@ -126,8 +126,7 @@ std::string channel_title(analysis::Role role, std::string_view name) {
 std::string trace_legend(const analysis::Trace& trace, bool filtered) {
   const ScreenUnit unit = screen_unit(trace.quantity);
   std::string words = channel_title(trace.role, trace.name) + (unit.symbol.empty() ? "" : " " + std::string{unit.symbol});
-  if (trace.frequency_class > 0) words += filtered ? ", CFC " + std::to_string(trace.frequency_class) : ", unfiltered";
-  return words;
+  return words + (trace.frequency_class > 0 && filtered ? ", CFC " + std::to_string(trace.frequency_class) : ", unfiltered");
 }
 
 const MetricWords* metric_words(std::string_view name) {

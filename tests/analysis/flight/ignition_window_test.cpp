@@ -24,8 +24,10 @@ TEST(Coast, InverseQuestionsComeBack) {
   const Coast c = kClimb.coast;
   for (const double t : {0.0, 0.2, 0.7, 1.3}) {
     const CoastPoint p = coast_at(c, 14.53, t);
-    EXPECT_NEAR(*seconds_to_speed(c, 14.53, p.speed_mps), t, 1.0e-10);
-    EXPECT_NEAR(*seconds_to_height(c, 14.53, p.height_metres), t, 1.0e-8);
+    const auto by_speed = seconds_to_speed(c, 14.53, p.speed_mps), by_height = seconds_to_height(c, 14.53, p.height_metres);
+    ASSERT_TRUE(by_speed && by_height) << "at " << t << " s";
+    EXPECT_NEAR(*by_speed, t, 1.0e-10);
+    EXPECT_NEAR(*by_height, t, 1.0e-8);
   }
   EXPECT_FALSE(seconds_to_height(c, 14.53, 11.0).has_value());
   EXPECT_FALSE(seconds_to_speed(c, 14.53, 15.0).has_value());

@@ -135,7 +135,9 @@ TEST(Criterion, WhatShakesTheVehicleCountsAsUsed) {
     const TrialResult r = analyse(t.traces, t.setup);
     EXPECT_EQ(r.criteria.at(0).reason, "4 saturated samples in the stroke in across.");
     EXPECT_EQ(r.criteria.at(1).reason, "3 lost samples in the stroke in across.");
-    if (role == Role::lateral_acceleration) EXPECT_TRUE(r.metric("lateral_peak_g")->measured()->at_least);
+    if (role == Role::lateral_acceleration) {
+      EXPECT_TRUE(r.metric("lateral_peak_g")->measured()->at_least);
+    }
   }
 }
 
