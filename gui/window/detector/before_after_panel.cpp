@@ -15,8 +15,9 @@ namespace coldstroke::gui {
 BeforeAfterPanel::BeforeAfterPanel(QWidget* parent) : DetectorPanel{"before_after_panel", tr("Compare"), parent} {
   before_ = addDetectorChoice("before_choice", tr("Before"));
   after_ = addDetectorChoice("after_choice", tr("After"));
+  for (QComboBox* choice : {before_, after_}) choice->setMinimumContentsLength(14);  // the row fits a window of 1280
   margin_ = addMilliseconds("latency_margin", tr("of no consequence up to"), 0.1, 1000.0, 2.0);
-  auto* open = new QPushButton{tr("Open played answers")};
+  auto* open = new QPushButton{tr("Open answers")};
   open->setObjectName("open_played_answers");
   open->setToolTip(
       tr("What a board answered to a playback, saved on the Playback panel: of the firmware before and of the one after"));

@@ -162,7 +162,7 @@ TEST(AnswerBeforeAfter, AGainDoesNotHideALossOfTheOtherKind) {
   EXPECT_THAT(sentence(12, 3.0, 4.0),
               testing::StartsWith("Mixed, better where it must stay silent (12 mended, 0 broken, p < 0.001) and worse where it "
                                   "must fire (0 mended, 12 broken, p < 0.001)"));
-  EXPECT_THAT(sentence(2, 4.0, 3.0), HasSubstr("worse where it must stay silent (0 mended, 2 broken, p = 0.500, not shown)"));
+  EXPECT_THAT(sentence(2, 4.0, 3.0), HasSubstr("worse where it must stay silent (0 mended, 2 broken, p = 0.50, not shown)"));
 }
 
 TEST(AnswerBeforeAfter, SaysInOneSentenceWhatChanged) {

@@ -9,9 +9,12 @@
 #include <QApplication>
 #include <QComboBox>
 #include <QDir>
+#include <QFileDialog>
 #include <QLabel>
 #include <QPushButton>
 #include <QRegularExpression>
+#include <QScrollArea>
+#include <QScrollBar>
 #include <QSignalSpy>
 #include <QTabWidget>
 #include <QTemporaryDir>
@@ -188,6 +191,10 @@ TEST_P(DetectorPageTest, TwoBoardsAnswersToAPlaybackAreCompared) {
   ASSERT_EQ(wanted.size(), 1);
   const auto request = wanted.front().at(0).value<FileRequest>();
   EXPECT_FALSE(request.to_write);
+  auto* chooser = window->findChild<QFileDialog*>("file_chooser");
+  ASSERT_NE(chooser, nullptr);
+  chooser->reject();
+  ASSERT_TRUE(panel->isVisible());
   auto* begin = panel->findChild<QPushButton*>("before_after_panel_begin");
   request.then(saved_playback(library(), "long_window"));
   EXPECT_FALSE(begin->isEnabled() && begin->toolTip().isEmpty()) << "the other board's answers are wanting";
@@ -197,6 +204,7 @@ TEST_P(DetectorPageTest, TwoBoardsAnswersToAPlaybackAreCompared) {
   press_and_wait(panel);
   EXPECT_TRUE(words("before_after_sentence").contains("from \"long_window, ")) << words("before_after_sentence").toStdString();
   EXPECT_TRUE(words("before_after_sentence").contains("recordings mended, 0 broken"));
+  EXPECT_FALSE(page->findChild<QScrollArea*>()->horizontalScrollBar()->isVisible()) << "the row of controls fits";
   take_picture("before-after-played");
   // A replay beside a board's answers is refused in words, and a file that is none likewise.
   page->show({quick(), detector()});
