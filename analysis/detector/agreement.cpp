@@ -21,12 +21,6 @@ std::optional<Complaint> order_fault(std::span<const StateChange> changes, std::
   return std::nullopt;
 }
 
-std::optional<std::size_t> decision_of(std::span<const StateChange> changes) {
-  for (const StateChange& c : changes)
-    if (c.state == DetectorState::decided) return c.sample_index;
-  return std::nullopt;
-}
-
 /// Walks a list of changes: the state at any sample, asked in ascending order.
 class StateWalk {
  public:
@@ -132,11 +126,16 @@ Result<BeforeAfter> compare_detectors(std::span<const Recording> library, const 
   const std::vector<DetectorSpec> both{before, after};
   const auto lines = side_by_side(library, both);
   if (!lines) return tl::unexpected{lines.error()};
+  std::vector<BeforeAfterPair> pairs;
+  for (std::size_t i = 0; i < library.size(); ++i)
+    pairs.push_back({i, library[i].name, library[i].label, (*lines)[0].results[i], (*lines)[1].results[i]});
+  return compare_results(std::move(pairs));
+}
+
+BeforeAfter compare_results(std::vector<BeforeAfterPair> pairs) {
   BeforeAfter out;
-  for (std::size_t i = 0; i < library.size(); ++i) {
-    out.pairs.push_back({i, library[i].name, library[i].label, (*lines)[0].results[i], (*lines)[1].results[i]});
-    count(out.pairs.back(), out);
-  }
+  out.pairs = std::move(pairs);
+  for (const BeforeAfterPair& pair : out.pairs) count(pair, out);
   out.worst_first.resize(out.pairs.size());
   std::iota(out.worst_first.begin(), out.worst_first.end(), std::size_t{0});
   std::stable_sort(out.worst_first.begin(), out.worst_first.end(), [&](std::size_t a, std::size_t b) {

@@ -59,6 +59,8 @@ struct BeforeAfter {
   std::vector<std::size_t> worst_first;  ///< places in `pairs`: broken, wrong in both, largest latency increase, ...
 };
 
+/// Counts, latencies and order of pairs that were answered.
+[[nodiscard]] BeforeAfter compare_results(std::vector<BeforeAfterPair> pairs);
 /// Each spec samples the library as its own board does. Complaints: of the library or either spec.
 [[nodiscard]] Result<BeforeAfter> compare_detectors(std::span<const Recording> library, const DetectorSpec& before,
                                                     const DetectorSpec& after);

@@ -59,6 +59,12 @@ bool DetectorModel::feed(std::int32_t counts) {
   return false;
 }
 
+std::optional<std::size_t> decision_of(std::span<const StateChange> changes) {
+  for (const StateChange& c : changes)
+    if (c.state == DetectorState::decided) return c.sample_index;
+  return std::nullopt;
+}
+
 std::optional<std::size_t> replay(const DetectorSettings& settings, std::span<const std::int32_t> counts) {
   DetectorModel detector{settings};
   for (std::size_t k = 0; k < counts.size() && detector.state() != DetectorState::inhibited; ++k)

@@ -57,6 +57,9 @@ struct StateChange {
   bool operator==(const StateChange&) const = default;
 };
 
+/// Sample of the first decision among changes of state.
+[[nodiscard]] std::optional<std::size_t> decision_of(std::span<const StateChange> changes);
+
 /// Index of the sample that decides, if one does.
 [[nodiscard]] std::optional<std::size_t> replay(const DetectorSettings& settings, std::span<const std::int32_t> counts);
 /// Every change of state, ascending. A detector that decides on its first building sample changes once, to decided, as the

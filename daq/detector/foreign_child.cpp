@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <dlfcn.h>
+#include <sys/prctl.h>
 #include <unistd.h>
 
+#include <csignal>
 #include <cstddef>
 #include <cstdio>
 #include <cstring>
@@ -34,6 +36,8 @@ bool find(void* library, const char* name, F& function) {
 }  // namespace
 
 int serve_foreign(const std::string& library, double sample_rate_hz, double counts_per_g) {
+  // Not even a detector in an endless loop outlives a program that was killed.
+  prctl(PR_SET_PDEATHSIG, SIGKILL);
   // What the library prints must not stand between the answers.
   const int answers = dup(STDOUT_FILENO);
   if (answers < 0 || dup2(STDERR_FILENO, STDOUT_FILENO) < 0) return 3;

@@ -42,8 +42,16 @@ class Child {
     posix_spawn_file_actions_init(&actions);
     posix_spawn_file_actions_adddup2(&actions, pair[1], STDIN_FILENO);
     posix_spawn_file_actions_adddup2(&actions, pair[1], STDOUT_FILENO);
+    // A process group of its own: Ctrl-C is for this program, which then ends the child; a child that died of it would read as a
+    // crash of the team's detector.
+    posix_spawnattr_t attributes;
+    posix_spawnattr_init(&attributes);
+    posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETPGROUP);
+    posix_spawnattr_setpgroup(&attributes, 0);
     Child child;
-    const int failed = ::posix_spawn(&child.process_, program.executable.c_str(), &actions, nullptr, arguments.data(), environ);
+    const int failed =
+        ::posix_spawn(&child.process_, program.executable.c_str(), &actions, &attributes, arguments.data(), environ);
+    posix_spawnattr_destroy(&attributes);
     posix_spawn_file_actions_destroy(&actions);
     ::close(pair[1]);
     child.line_ = pair[0];
@@ -141,10 +149,11 @@ ForeignAnswer answer_of(const ForeignDetector& detector, const PreparedRecording
 }  // namespace
 
 Result<std::vector<ForeignAnswer>> run_foreign(const ForeignDetector& detector, std::span<const PreparedRecording> recordings,
-                                               const ForeignProgram& program) {
+                                               const ForeignProgram& program, const std::function<bool()>& stop) {
   std::vector<ForeignAnswer> out;
   std::optional<Child> child;
   for (const PreparedRecording& recording : recordings) {
+    if (stop && stop()) return complain("Stopped by the person.", "\"" + detector.name + "\"", "Start again when ready.");
     if (!child) {
       auto started = Child::start(detector, program);
       if (!started) return tl::unexpected{started.error()};
@@ -164,12 +173,6 @@ Result<std::vector<ForeignAnswer>> run_foreign(const ForeignDetector& detector, 
     out.push_back({{}, Finding{hung ? "foreign_hung" : "foreign_crashed", recording.name, message.str()}});
   }
   return out;
-}
-
-std::optional<std::size_t> decision_of(std::span<const StateChange> changes) {
-  for (const StateChange& change : changes)
-    if (change.state == analysis::DetectorState::decided) return change.sample_index;
-  return std::nullopt;
 }
 
 }  // namespace coldstroke::daq

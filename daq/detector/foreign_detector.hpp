@@ -8,6 +8,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -34,16 +35,15 @@ struct ForeignAnswer {
 };
 
 /// Every recording in turn, in its own detector state; after a crash or a hang the next one gets a fresh child. Complaint: the
-/// library cannot be loaded or lacks one of the three functions, or the child cannot be started.
+/// library cannot be loaded or lacks one of the three functions, the child cannot be started, or `stop`, asked before each
+/// recording, said so. The child has a process group of its own and ends with this program, however that ends.
 [[nodiscard]] Result<std::vector<ForeignAnswer>> run_foreign(const ForeignDetector& detector,
                                                              std::span<const analysis::PreparedRecording> recordings,
-                                                             const ForeignProgram& program = {});
+                                                             const ForeignProgram& program = {},
+                                                             const std::function<bool()>& stop = {});
 
 /// The child's side: loads the library and serves until its input ends. Returns the process's exit code; a library that cannot be
 /// used is named on standard error and gives 3.
 [[nodiscard]] int serve_foreign(const std::string& library, double sample_rate_hz, double counts_per_g);
-
-/// First decision among changes of state.
-[[nodiscard]] std::optional<std::size_t> decision_of(std::span<const analysis::StateChange> changes);
 
 }  // namespace coldstroke::daq

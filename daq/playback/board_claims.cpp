@@ -82,6 +82,10 @@ double range_g(const wire::StreamDescription& stream) {
 
 }  // namespace
 
+analysis::BoardSampling sampling_of(const wire::StreamDescription& stream) {
+  return {1.0e9 / stream.period_ns, stream.bits, range_g(stream)};
+}
+
 Result<BoardClaims> archived_claims(const std::string& identity_json) {
   using Json = nlohmann::json;
   const Json read = Json::parse(identity_json, nullptr, false);
@@ -134,7 +138,7 @@ Result<DetectorSpec> claimed_detector(const BoardClaims& board) {
   spec.filter_shift = static_cast<int>(std::clamp(claims.number("filter_shift").value_or(0.0), -1.0, 100.0));
   spec.rest_g = claims.number("rest_g").value_or(spec.axis == analysis::Axis::z ? 1.0 : 0.0);
   if (claims.fault()) return tl::unexpected{*claims.fault()};
-  spec.board = {1.0e9 / board.stream.period_ns, board.stream.bits, range_g(board.stream)};
+  spec.board = sampling_of(board.stream);
   if (const auto settings = settings_of(spec); !settings) return tl::unexpected{settings.error()};
   return spec;
 }

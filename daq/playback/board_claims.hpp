@@ -31,6 +31,9 @@ struct BoardClaims {
 /// not pass through. Complaint, with the key: a detector that this program does not know, a missing key, a number that is none.
 [[nodiscard]] Result<analysis::DetectorSpec> claimed_detector(const BoardClaims& claims);
 
+/// Rate, word and range of a stream of accelerations.
+[[nodiscard]] analysis::BoardSampling sampling_of(const wire::StreamDescription& stream);
+
 /// Findings "claim_differs" for each number in which the settings claimed differ from those expected.
 [[nodiscard]] std::vector<analysis::Finding> compare_claims(const analysis::DetectorSpec& claimed,
                                                             const analysis::DetectorSpec& expected);

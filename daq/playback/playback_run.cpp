@@ -70,8 +70,7 @@ Result<std::vector<Stimulus>> stimuli_of(std::span<const analysis::Recording> re
   if (claims.stream.bits != 16 || claims.stream.channels.size() < 3)
     return complain("playback carries three axes of 16 bits; this board's stream is another",
                     "board \"" + claims.identity.firmware_name + "\"", "play to a board of 16 bits");
-  const double range_g = static_cast<double>(claims.stream.channels.front().scale_hint) * 32768.0 / analysis::kStandardGravity;
-  const analysis::BoardSampling board{1.0e9 / claims.stream.period_ns, 16, range_g};
+  const analysis::BoardSampling board = sampling_of(claims.stream);
   std::vector<Stimulus> out;
   for (const analysis::Recording& recording : recordings) {
     Stimulus stimulus{recording.name, {}};

@@ -20,7 +20,7 @@ namespace coldstroke::gui {
 namespace {
 
 struct Arguments {
-  std::string table, library, name, other, png, svg, csv, json_file, out;
+  std::string table, library, name, other, played_before, played_after, png, svg, csv, json_file, out;
   double window_low_ms = 2.0, window_high_ms = 60.0, threshold_low = 0.25, threshold_high = 15.0;
   int windows = 60, thresholds = 60;
   std::string rows = "window_seconds=0.002:0.06:60", columns = "threshold=0.25:15:60";
@@ -39,7 +39,7 @@ Result<bool> print_foreign(const daq::DetectorTable& table, std::span<const anal
   for (const daq::ForeignDetector& foreign : table.foreign) {
     const auto prepared = prepare_library(library, foreign.axis, foreign.board);
     if (!prepared) return tl::unexpected{prepared.error()};
-    const auto answers = daq::run_foreign(foreign, prepared->recordings);
+    const auto answers = daq::run_foreign(foreign, prepared->recordings, {}, stop_asked);
     if (!answers) return tl::unexpected{answers.error()};
     right = print_foreign_line(std::cout, foreign.name, *prepared, *answers) && right;
   }
@@ -63,7 +63,7 @@ Exit replay(const Arguments& arguments) {
       if (line.summary.outcome != analysis::CellOutcome::always_in_time) exit = Exit::failed;
   }
   const auto foreign = print_foreign(*table, *library);
-  if (!foreign) return complained(foreign.error());
+  if (!foreign) return complained(foreign.error()), stop_asked() ? Exit::not_judged : Exit::bad_input;
   if (!*foreign) exit = Exit::failed;
   if (!arguments.tolerances) return exit;
   const auto printed = print_tolerances(std::cout, *library, table->detectors);
@@ -165,6 +165,16 @@ Exit propose(const Arguments& arguments) {
   return Exit::done;
 }
 
+Exit compared(const Arguments& arguments, const Result<BeforeAfterFigure>& figure) {
+  if (!figure) return complained(figure.error());
+  if (arguments.json)
+    std::cout << before_after_json(*figure) << '\n';
+  else
+    print_before_after(std::cout, *figure);
+  if (const auto written = write_files(arguments, *figure, write_before_after); !written) return complained(written.error());
+  return figure->pairs.broken > 0 || figure->pairs.wrong_after > 0 ? Exit::failed : Exit::done;
+}
+
 Exit compare(const Arguments& arguments) {
   const auto table = daq::load_detector_table(arguments.table);
   if (!table) return complained(table.error());
@@ -174,14 +184,16 @@ Exit compare(const Arguments& arguments) {
   if (!after) return complained(after.error());
   const auto library = read_library(arguments.library);
   if (!library) return complained(library.error());
-  const auto figure = before_after_figure(*library, *before, *after, arguments.margin_ms / 1000.0);
-  if (!figure) return complained(figure.error());
-  if (arguments.json)
-    std::cout << before_after_json(*figure) << '\n';
-  else
-    print_before_after(std::cout, *figure);
-  if (const auto written = write_files(arguments, *figure, write_before_after); !written) return complained(written.error());
-  return figure->pairs.broken > 0 || figure->pairs.wrong_after > 0 ? Exit::failed : Exit::done;
+  return compared(arguments, before_after_figure(*library, *before, *after, arguments.margin_ms / 1000.0));
+}
+
+Exit compare_played(const Arguments& arguments) {
+  const auto before = read_played_side(arguments.played_before), after = read_played_side(arguments.played_after);
+  if (!before) return complained(before.error());
+  if (!after) return complained(after.error());
+  const auto library = read_library(arguments.library);
+  if (!library) return complained(library.error());
+  return compared(arguments, played_figure(*library, *before, *after, arguments.margin_ms / 1000.0));
 }
 
 void common(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
@@ -202,6 +214,14 @@ void files(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
   verb->add_option("--png", arguments->png, "Write it as a picture")->check(ends_in(".png"));
   verb->add_option("--svg", arguments->svg, "Write it as a drawing")->check(ends_in(".svg"));
   verb->add_option("--csv", arguments->csv, "Write it as a table")->check(ends_in(".csv"));
+}
+
+void comparison(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
+  verb->add_option("--margin", arguments->margin_ms, "A latency shift of at most this is of no consequence, ms")
+      ->check(number_within(kSmallest, kLargest))
+      ->capture_default_str();
+  files(verb, arguments);
+  verb->add_flag("--json", arguments->json, "Machine-readable on standard output");
 }
 
 void grid(CLI::App* verb, const std::shared_ptr<Arguments>& arguments) {
@@ -265,12 +285,18 @@ void add_detector(CLI::App& app, Exit& exit) {
   common(comparisons, arguments);
   comparisons->add_option("--before", arguments->name, "Name in the table")->required();
   comparisons->add_option("--after", arguments->other, "Name in the table")->required();
-  comparisons->add_option("--margin", arguments->margin_ms, "A latency shift of at most this is of no consequence, ms")
-      ->check(number_within(kSmallest, kLargest))
-      ->capture_default_str();
-  files(comparisons, arguments);
-  comparisons->add_flag("--json", arguments->json, "Machine-readable on standard output");
+  comparison(comparisons, arguments);
   comparisons->callback([arguments, &exit] { exit = compare(*arguments); });
+
+  CLI::App* played = group->add_subcommand(
+      "compare-played",
+      "Two boards' answers to a playback of the same recordings, as compare; files of: detector playback --json");
+  played->add_option("library", arguments->library, std::string{kLibraryWords})->required()->check(CLI::ExistingFile);
+  played->add_option("before", arguments->played_before, "Answers of the firmware before")->required()->check(CLI::ExistingFile);
+  played->add_option("after", arguments->played_after, "Answers of the firmware after")->required()->check(CLI::ExistingFile);
+  played->footer(std::string{kExitCodes});
+  comparison(played, arguments);
+  played->callback([arguments, &exit] { exit = compare_played(*arguments); });
 
   add_detector_playback(*group, exit);
   add_detector_library(*group, exit);

@@ -3,7 +3,7 @@
 #include <memory>
 
 #include "daq/detector/detector_table.hpp"
-#include "daq/playback/playback_report.hpp"
+#include "daq/playback/played_answers.hpp"
 #include "gui/commands/command.hpp"
 #include "gui/commands/console_application.hpp"
 #include "gui/commands/detector_text.hpp"
@@ -69,7 +69,7 @@ Exit playback(const Arguments& arguments) {
     return Exit::bad_input;
   }
   if (arguments.json)
-    std::cout << playback_json(*report, *run) << '\n';
+    std::cout << daq::playback_json(*report, *run) << '\n';
   else
     print_playback(std::cout, *report, *run, report->findings.size());
   if (run->ended_early) {

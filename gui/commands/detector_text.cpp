@@ -137,7 +137,7 @@ bool print_foreign_line(std::ostream& out, const std::string& name, const analys
       wrong += "  finding " + answers[i].finding->kind + ": " + answers[i].finding->message + "\n";
       continue;
     }
-    const auto result = judge(library.recordings[i], library.board.sample_rate_hz, daq::decision_of(answers[i].changes));
+    const auto result = judge(library.recordings[i], library.board.sample_rate_hz, analysis::decision_of(answers[i].changes));
     if (right(result.outcome))
       ++good;
     else
@@ -152,6 +152,7 @@ void print_before_after(std::ostream& out, const BeforeAfterFigure& figure) {
   for (const std::string& line : figure.answer.numbers) out << "  " << line << '\n';
   out << "worst cases first:\n";
   for (const auto& one : figure.worst) out << "  " << one.words.toStdString() << '\n';
+  print_findings(out, figure.findings);
 }
 
 }  // namespace coldstroke::gui

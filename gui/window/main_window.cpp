@@ -154,8 +154,11 @@ void MainWindow::connectFiles() {
   };
   connect(start_page_, &StartPage::campaignWanted, this, choose_campaign);
   connect(campaign_page_, &CampaignPage::fileWanted, this, choose_campaign);
-  connect(campaign_page_, &CampaignPage::fileRequested, this,
-          [this](const FileRequest& wanted) { choose(wanted.title, wanted.filter, wanted.then, wanted.to_write); });
+  const auto choose_requested = [this](const FileRequest& wanted) {
+    choose(wanted.title, wanted.filter, wanted.then, wanted.to_write);
+  };
+  connect(campaign_page_, &CampaignPage::fileRequested, this, choose_requested);
+  connect(detector_page_, &DetectorPage::fileRequested, this, choose_requested);
   connect(detector_page_, &DetectorPage::libraryWanted, this, [this] {
     choose(tr("Open a library"), tr("Library or campaign (*.toml *.coldstroke);;All files (*)"),
            [this](const auto& file) { detector_page_->openLibrary(file); });

@@ -7,7 +7,7 @@
 
 #include "analysis/evidence/flight_handover.hpp"
 #include "daq/record/trial_export.hpp"
-#include "gui/window/campaign/file_request.hpp"
+#include "gui/window/file_request.hpp"
 #include "gui/window/job_panel.hpp"
 
 class QComboBox;

@@ -6,7 +6,7 @@
 
 #include "analysis/result.hpp"
 #include "gui/report/trial_source.hpp"
-#include "gui/window/campaign/file_request.hpp"
+#include "gui/window/file_request.hpp"
 
 class QLabel;
 class QProgressBar;

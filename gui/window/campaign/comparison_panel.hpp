@@ -4,7 +4,7 @@
 #include <optional>
 
 #include "gui/report/comparison_sheet.hpp"
-#include "gui/window/campaign/file_request.hpp"
+#include "gui/window/file_request.hpp"
 #include "gui/window/job_panel.hpp"
 
 class QComboBox;

@@ -6,7 +6,7 @@
 
 #include "analysis/evidence/flight_handover.hpp"
 #include "analysis/result.hpp"
-#include "gui/window/campaign/file_request.hpp"
+#include "gui/window/file_request.hpp"
 
 class QLabel;
 class QTableWidget;

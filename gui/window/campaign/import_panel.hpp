@@ -2,7 +2,7 @@
 #pragma once
 
 #include "gui/report/exchange.hpp"
-#include "gui/window/campaign/file_request.hpp"
+#include "gui/window/file_request.hpp"
 #include "gui/window/job_panel.hpp"
 
 class QLineEdit;

@@ -19,23 +19,40 @@ constexpr double kHead = 30.0, kFoot = 30.0, kGap = 10.0, kStripHead = 20.0, kLe
 
 using Case = BeforeAfterFigure::Case;
 
-std::optional<double> decision_seconds(const analysis::RecordingResult& result, const analysis::DetectorSpec& spec) {
+std::optional<double> decision_seconds(const analysis::RecordingResult& result, double sample_rate_hz) {
   if (!result.decision_index) return std::nullopt;
-  return static_cast<double>(*result.decision_index) / spec.board.sample_rate_hz;
+  return static_cast<double>(*result.decision_index) / sample_rate_hz;
 }
 
-Case case_of(const analysis::Recording& recording, const analysis::BeforeAfterPair& pair, const analysis::DetectorSpec& before,
-             const analysis::DetectorSpec& after) {
+/// The axis that is drawn, and the rates by which the decisions' samples are counted.
+struct Watched {
+  analysis::Axis axis = analysis::Axis::z;
+  double rate_before_hz = 0.0, rate_after_hz = 0.0;
+};
+
+Case case_of(const analysis::Recording& recording, const analysis::BeforeAfterPair& pair, const Watched& watched) {
   Case out;
   out.words = text(pair.name + ": " + result_words(pair.before) + ", then " + result_words(pair.after));
   out.sample_rate_hz = recording.sample_rate_hz;
-  for (const double mps2 : recording.along(after.axis)) out.felt_g.push_back(mps2 / analysis::kStandardGravity);
+  for (const double mps2 : recording.along(watched.axis)) out.felt_g.push_back(mps2 / analysis::kStandardGravity);
   if (recording.label == analysis::Label::must_fire) {
     out.first_motion_seconds = recording.first_motion_seconds;
     out.deadline_seconds = recording.first_motion_seconds + recording.deadline_seconds;
   }
-  out.before_seconds = decision_seconds(pair.before, before);
-  out.after_seconds = decision_seconds(pair.after, after);
+  out.before_seconds = decision_seconds(pair.before, watched.rate_before_hz);
+  out.after_seconds = decision_seconds(pair.after, watched.rate_after_hz);
+  return out;
+}
+
+Result<BeforeAfterFigure> figure_of(std::span<const analysis::Recording> library, analysis::BeforeAfter pairs,
+                                    const QString& before, const QString& after, const Watched& watched, double margin_seconds) {
+  auto answer = answer_before_after(pairs, before.toStdString(), after.toStdString(), margin_seconds);
+  if (!answer) return tl::unexpected{answer.error()};
+  BeforeAfterFigure out{before, after, std::move(pairs), std::move(*answer), {}};
+  for (const std::size_t i : out.pairs.worst_first) {
+    if (out.worst.size() >= kMostCases) break;
+    out.worst.push_back(case_of(library[out.pairs.pairs[i].recording], out.pairs.pairs[i], watched));
+  }
   return out;
 }
 
@@ -150,14 +167,27 @@ Result<BeforeAfterFigure> before_after_figure(std::span<const analysis::Recordin
                                               const analysis::DetectorSpec& after, double margin_seconds) {
   auto pairs = compare_detectors(library, before, after);
   if (!pairs) return tl::unexpected{pairs.error()};
-  auto answer = answer_before_after(*pairs, before.name, after.name, margin_seconds);
-  if (!answer) return tl::unexpected{answer.error()};
-  BeforeAfterFigure out{text(before.name), text(after.name), std::move(*pairs), std::move(*answer), {}};
-  for (const std::size_t i : out.pairs.worst_first) {
-    if (out.worst.size() >= kMostCases) break;
-    out.worst.push_back(case_of(library[out.pairs.pairs[i].recording], out.pairs.pairs[i], before, after));
-  }
-  return out;
+  return figure_of(library, std::move(*pairs), text(before.name), text(after.name),
+                   {after.axis, before.board.sample_rate_hz, after.board.sample_rate_hz}, margin_seconds);
+}
+
+Result<PlayedSide> read_played_side(const std::filesystem::path& file) {
+  auto answers = daq::read_played_answers(file);
+  if (!answers) return tl::unexpected{answers.error()};
+  // Two settings of one firmware bear the same name, so the file's own, which a person chose, stands first.
+  const std::string name = file.stem().string() + ", " + answers->firmware();
+  return PlayedSide{text(name), std::move(*answers)};
+}
+
+Result<BeforeAfterFigure> played_figure(std::span<const analysis::Recording> library, const PlayedSide& before,
+                                        const PlayedSide& after, double margin_seconds) {
+  auto compared = daq::compare_played(library, before.answers, after.answers);
+  if (!compared) return tl::unexpected{compared.error()};
+  Watched watched{analysis::Axis::z, compared->rate_before_hz, compared->rate_after_hz};
+  if (const auto claimed = daq::claimed_detector(after.answers.claims)) watched.axis = claimed->axis;
+  auto figure = figure_of(library, std::move(compared->pairs), before.name, after.name, watched, margin_seconds);
+  if (figure) figure->findings = std::move(compared->findings);
+  return figure;
 }
 
 std::vector<FigureShape> before_after_shapes(const BeforeAfterFigure& figure, const QSizeF& size, const Look& look) {
@@ -211,6 +241,9 @@ std::string before_after_json(const BeforeAfterFigure& figure) {
     recordings.push_back(
         {{"recording", pair.name}, {"label", word(pair.label)}, {"before", result(pair.before)}, {"after", result(pair.after)}});
   for (const std::size_t i : pairs.worst_first) worst.push_back(pairs.pairs[i].name);
+  Json findings = Json::array();
+  for (const auto& finding : figure.findings)
+    findings.push_back({{"kind", finding.kind}, {"recording", finding.channel}, {"message", finding.message}});
   return Json{{"before", figure.before.toStdString()},
               {"after", figure.after.toStdString()},
               {"sentence", figure.answer.sentence},
@@ -222,8 +255,9 @@ std::string before_after_json(const BeforeAfterFigure& figure) {
               {"mended", pairs.mended},
               {"broken", pairs.broken},
               {"recordings", std::move(recordings)},
-              {"worst_first", std::move(worst)}}
-      .dump(1);
+              {"worst_first", std::move(worst)},
+              {"findings", std::move(findings)}}
+      .dump(1, ' ', false, Json::error_handler_t::replace);
 }
 
 Result<void> write_before_after(const std::filesystem::path& file, const BeforeAfterFigure& figure) {

@@ -7,6 +7,7 @@
 
 #include "analysis/detector/before_after_answer.hpp"
 #include "analysis/detector/recording.hpp"
+#include "daq/playback/played_answers.hpp"
 #include "gui/window/detector/figure_shapes.hpp"
 
 namespace coldstroke::gui {
@@ -24,13 +25,23 @@ struct BeforeAfterFigure {
   QString before, after;
   analysis::BeforeAfter pairs;
   analysis::BeforeAfterAnswer answer;
-  std::vector<Case> worst;  ///< six at most, worst first
+  std::vector<Case> worst;                    ///< six at most, worst first
+  std::vector<analysis::Finding> findings{};  ///< of played answers: what is left out
 };
 
 /// Complaint: of the library or either detector, or of the margin.
 [[nodiscard]] Result<BeforeAfterFigure> before_after_figure(std::span<const analysis::Recording> library,
                                                             const analysis::DetectorSpec& before,
                                                             const analysis::DetectorSpec& after, double margin_seconds);
+/// What two boards answered to a playback of `library`, each under a name that tells which file it came from.
+struct PlayedSide {
+  QString name;
+  daq::PlayedAnswers answers;
+};
+/// Complaint: of the library or the margin; nothing is left to compare; the file cannot be read.
+[[nodiscard]] Result<PlayedSide> read_played_side(const std::filesystem::path& file);
+[[nodiscard]] Result<BeforeAfterFigure> played_figure(std::span<const analysis::Recording> library, const PlayedSide& before,
+                                                      const PlayedSide& after, double margin_seconds);
 [[nodiscard]] std::vector<FigureShape> before_after_shapes(const BeforeAfterFigure& figure, const QSizeF& size, const Look& look);
 /// One line a recording: label, both outcomes, decisions and latencies.
 [[nodiscard]] std::string before_after_csv(const BeforeAfterFigure& figure);

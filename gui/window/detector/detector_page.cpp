@@ -24,7 +24,9 @@ DetectorPage::DetectorPage(daq::VirtualRigProgram virtual_rig, QWidget* parent) 
   tabs_ = new QTabWidget;
   tabs_->setObjectName("detector_tabs");
   tabs_->addTab(map_panel_, tr("Operating map"));
-  tabs_->addTab(new BeforeAfterPanel, tr("Before and after"));
+  auto* before_after = new BeforeAfterPanel;
+  connect(before_after, &BeforeAfterPanel::fileRequested, this, &DetectorPage::fileRequested);
+  tabs_->addTab(before_after, tr("Before and after"));
   tabs_->addTab(new ProposalPanel, tr("Proposal"));
   tabs_->addTab(new PlaybackPanel{std::move(virtual_rig)}, tr("Playback"));
   auto* column = new QVBoxLayout{this};

@@ -3,6 +3,7 @@
 
 #include "daq/virtual_rig/process.hpp"
 #include "gui/window/detector/detector_panel.hpp"
+#include "gui/window/file_request.hpp"
 
 class QPushButton;
 class QTabWidget;
@@ -33,6 +34,7 @@ class DetectorPage : public QWidget {
   void tableWanted();
   void campaignWanted();  ///< to keep the recordings in
   void saveWanted(const QString& filter, const FileWriter& write);
+  void fileRequested(const coldstroke::gui::FileRequest& request);
   void mapShown();
 
  private:

@@ -2,7 +2,6 @@
 #include "gui/window/detector/detector_words.hpp"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 
 #include "analysis/statistics/wording.hpp"
 
@@ -46,30 +45,6 @@ void print_playback(std::ostream& out, const daq::PlaybackReport& report, const 
       << report.decided << " stimuli; " << report.refused << " samples sent again after a loss on the line; " << report.starved
       << " ticks waited for the host; " << report.resets << " resets; " << st::fixed(run.elapsed_seconds, 1) << " s\n";
   print_findings(out, report.findings, most_of_a_kind);
-}
-
-std::string playback_json(const daq::PlaybackReport& report, const daq::PlaybackRun& run) {
-  nlohmann::ordered_json findings = nlohmann::ordered_json::array();
-  for (const auto& finding : report.findings)
-    findings.push_back({{"kind", finding.kind}, {"stimulus", finding.channel}, {"message", finding.message}});
-  return nlohmann::ordered_json{{"mark", "PLAYBACK, no trial"},
-                                {"sentence", sentence(report)},
-                                {"stimuli", report.stimuli},
-                                {"played", report.played},
-                                {"agreeing", report.agreeing},
-                                {"decided", report.decided},
-                                {"samples_sent", report.samples_sent},
-                                {"samples_played", report.samples_played},
-                                {"samples_lost", report.samples_lost},
-                                {"samples_compared", report.samples_compared},
-                                {"samples_differing", report.samples_differing},
-                                {"samples_sent_again", report.refused},
-                                {"ticks_without_sample", report.starved},
-                                {"resets", report.resets},
-                                {"firmware", run.claims.identity.firmware_name + " " + run.claims.identity.firmware_version},
-                                {"elapsed_seconds", run.elapsed_seconds},
-                                {"findings", std::move(findings)}}
-      .dump(1);
 }
 
 }  // namespace coldstroke::gui

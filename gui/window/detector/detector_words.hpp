@@ -16,7 +16,6 @@ void print_recommendation(std::ostream& out, const analysis::Recommendation& rec
 /// Begins with "PLAYBACK, no trial".
 void print_playback(std::ostream& out, const daq::PlaybackReport& report, const daq::PlaybackRun& run,
                     std::size_t most_of_a_kind);
-[[nodiscard]] std::string playback_json(const daq::PlaybackReport& report, const daq::PlaybackRun& run);
 /// Each with the recording it is about; of a kind that comes often the first `most_of_a_kind`, and how many more there are.
 void print_findings(std::ostream& out, std::span<const analysis::Finding> findings, std::size_t most_of_a_kind = 5);
 

@@ -8,6 +8,7 @@
 #include <QVBoxLayout>
 #include <sstream>
 
+#include "daq/playback/played_answers.hpp"
 #include "gui/window/bench/headline_bar.hpp"
 #include "gui/window/detector/detector_words.hpp"
 #include "gui/window/detector/figure_shapes.hpp"
@@ -33,7 +34,7 @@ PlaybackPanel::PlaybackPanel(daq::VirtualRigProgram virtual_rig, QWidget* parent
   detector_ = addDetectorChoice("playback_detector", tr("held to"));
   detector_->setMinimumContentsLength(26);
   addSave(tr("Answers (*.json)"),
-          [this](const auto& file) { return write_whole(file, playback_json(made_->report, made_->run)); });
+          [this](const auto& file) { return write_whole(file, daq::playback_json(made_->report, made_->run)); });
   endRow();
   auto* column = qobject_cast<QVBoxLayout*>(layout());
   column->insertWidget(

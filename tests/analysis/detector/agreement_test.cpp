@@ -138,14 +138,35 @@ TEST(CompareDetectors, PairsOutcomesOnIdenticalRecordings) {
   EXPECT_EQ(c->pairs[c->worst_first.back()].name, "soft") << "right after, no latency to compare";
 }
 
-TEST(AnswerBeforeAfter, SaysInOneSentenceWhatChanged) {
+/// `copies` of each, no two the same.
+std::vector<Recording> many_pulses(int copies) {
   std::vector<Recording> library;
-  for (int i = 0; i < 12; ++i)
+  for (int i = 0; i < copies; ++i)
     for (Recording r : pulses()) {
       r.name += " " + std::to_string(i);
-      r.axes[2].back() += 0.001 * i;  // no two the same
+      r.axes[2].back() += 0.001 * i;
       library.push_back(std::move(r));
     }
+  return library;
+}
+
+TEST(AnswerBeforeAfter, AGainDoesNotHideALossOfTheOtherKind) {
+  const auto sentence = [](int copies, double from_g, double to_g) {
+    return answer_before_after(*compare_detectors(many_pulses(copies), mean(from_g), mean(to_g)), "before", "after", 0.002)
+        ->sentence;
+  };
+  // As many mended as broken: the sum of both kinds says nothing at all.
+  EXPECT_THAT(sentence(12, 4.0, 3.0),
+              testing::StartsWith("Mixed, better where it must fire (12 mended, 0 broken, p < 0.001) and worse where it must "
+                                  "stay silent (0 mended, 12 broken, p < 0.001) from \"before\" to \"after\": "));
+  EXPECT_THAT(sentence(12, 3.0, 4.0),
+              testing::StartsWith("Mixed, better where it must stay silent (12 mended, 0 broken, p < 0.001) and worse where it "
+                                  "must fire (0 mended, 12 broken, p < 0.001)"));
+  EXPECT_THAT(sentence(2, 4.0, 3.0), HasSubstr("worse where it must stay silent (0 mended, 2 broken, p = 0.50, not shown)"));
+}
+
+TEST(AnswerBeforeAfter, SaysInOneSentenceWhatChanged) {
+  const std::vector<Recording> library = many_pulses(12);
   const auto better = answer_before_after(*compare_detectors(library, mean(3.0), mean(3.3)), "three", "more", 0.002);
   ASSERT_TRUE(better) << better.error().what;
   EXPECT_THAT(better->sentence,

@@ -9,17 +9,22 @@
 #include <QApplication>
 #include <QComboBox>
 #include <QDir>
+#include <QFileDialog>
 #include <QLabel>
 #include <QPushButton>
 #include <QRegularExpression>
+#include <QScrollArea>
+#include <QScrollBar>
 #include <QSignalSpy>
 #include <QTabWidget>
 #include <QTemporaryDir>
 #include <QTest>
 #include <filesystem>
+#include <fstream>
 #include <set>
 
 #include "analysis/detector/synthesise.hpp"
+#include "gui/window/detector/before_after_panel.hpp"
 #include "gui/window/detector/contours.hpp"
 #include "gui/window/detector/detector_page.hpp"
 #include "gui/window/detector/map_view.hpp"
@@ -160,6 +165,55 @@ TEST_P(DetectorPageTest, BeforeAndAfterIsOneSentenceWithNumbersAndTracesAndFiles
     EXPECT_GT(std::filesystem::file_size(folder / name), 400U) << name;
   }
   EXPECT_FALSE(write(folder / "ba.doc"));
+}
+
+/// A playback to the virtual board of this scenario, in simulated time, saved as the Playback panel saves it.
+std::filesystem::path saved_playback(const std::vector<analysis::Recording>& recordings, const char* scenario) {
+  daq::VirtualRigOptions options;
+  options.scenario = scenario;
+  const auto run = daq::play_to_virtual_board(options, true,
+                                              [&](const daq::BoardClaims& claims) { return daq::stimuli_of(recordings, claims); },
+                                              {}, {COLDSTROKE_PROGRAM, {"virtual"}});
+  EXPECT_TRUE(run) << run.error().what;
+  const auto report = daq::judge_playback(*run, std::nullopt);
+  EXPECT_TRUE(report) << report.error().what;
+  const std::filesystem::path file = std::filesystem::path{testing::TempDir()} / (std::string{scenario} + ".json");
+  std::ofstream{file} << daq::playback_json(*report, *run);
+  return file;
+}
+
+TEST_P(DetectorPageTest, TwoBoardsAnswersToAPlaybackAreCompared) {
+  page->show(library(), "computed");
+  go_to(1);
+  auto* panel = page->findChild<BeforeAfterPanel*>();
+  QSignalSpy wanted{page, &DetectorPage::fileRequested};
+  QTest::mouseClick(panel->findChild<QPushButton*>("open_played_answers"), Qt::LeftButton);
+  ASSERT_EQ(wanted.size(), 1);
+  const auto request = wanted.front().at(0).value<FileRequest>();
+  EXPECT_FALSE(request.to_write);
+  auto* chooser = window->findChild<QFileDialog*>("file_chooser");
+  ASSERT_NE(chooser, nullptr);
+  chooser->reject();
+  ASSERT_TRUE(panel->isVisible());
+  auto* begin = panel->findChild<QPushButton*>("before_after_panel_begin");
+  request.then(saved_playback(library(), "long_window"));
+  EXPECT_FALSE(begin->isEnabled() && begin->toolTip().isEmpty()) << "the other board's answers are wanting";
+  request.then(saved_playback(library(), "steady"));
+  EXPECT_TRUE(page->findChild<QComboBox*>("before_choice")->currentText().startsWith("played: long_window"));
+  EXPECT_TRUE(page->findChild<QComboBox*>("after_choice")->currentText().startsWith("played: steady"));
+  press_and_wait(panel);
+  EXPECT_TRUE(words("before_after_sentence").contains("from \"long_window, ")) << words("before_after_sentence").toStdString();
+  EXPECT_TRUE(words("before_after_sentence").contains("recordings mended, 0 broken"));
+  EXPECT_FALSE(page->findChild<QScrollArea*>()->horizontalScrollBar()->isVisible()) << "the row of controls fits";
+  take_picture("before-after-played");
+  // A replay beside a board's answers is refused in words, and a file that is none likewise.
+  page->show({quick(), detector()});
+  page->findChild<QComboBox*>("before_choice")->setCurrentIndex(0);
+  page->findChild<QComboBox*>("after_choice")->setCurrentIndex(2);
+  QTest::mouseClick(begin, Qt::LeftButton);
+  EXPECT_TRUE(words("before_after_panel_message").contains("two different things"));
+  request.then(std::filesystem::path{COLDSTROKE_PROGRAM});
+  EXPECT_TRUE(words("before_after_panel_message").contains("no JSON")) << words("before_after_panel_message").toStdString();
 }
 
 TEST_P(DetectorPageTest, AProposalSaysItsMarginsAndWhatIsMissingAndCanBeSaved) {
