@@ -131,7 +131,8 @@ TEST(Criterion, WhatShakesTheVehicleCountsAsUsed) {
     across.saturated = {{motion + 5, motion + 9}};
     across.missing = {{motion + 20, motion + 23}};
     t.traces.traces.push_back(across);
-    t.setup.criteria = {{Criterion::Kind::nothing_saturated, "q", "", {}, {}}, {Criterion::Kind::no_lost_samples, "q", "", {}, {}}};
+    t.setup.criteria = {{Criterion::Kind::nothing_saturated, "q", "", {}, {}},
+                        {Criterion::Kind::no_lost_samples, "q", "", {}, {}}};
     const TrialResult r = analyse(t.traces, t.setup);
     EXPECT_EQ(r.criteria.at(0).reason, "4 saturated samples in the stroke in across.");
     EXPECT_EQ(r.criteria.at(1).reason, "3 lost samples in the stroke in across.");
