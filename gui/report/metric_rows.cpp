@@ -82,10 +82,12 @@ const char* outcome_phrase(analysis::Outcome outcome) {
 
 /// Without a stroke there is no event to count in.
 void put_count(MetricRow& row, const Judgement& judgement, const char* some) {
-  if (!judgement.value)
-    row.absent = judgement.reason;
+  if (judgement.verdict == Verdict::pass)
+    row.value = "none in the event";
+  else if (judgement.value)
+    row.value = some;
   else
-    row.value = *judgement.value > 0.0 ? some : "none in the event";
+    row.absent = judgement.reason;
 }
 
 MetricRow criterion_row(const Judgement& judgement, const TrialResult& result) {

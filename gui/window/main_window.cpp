@@ -159,17 +159,6 @@ void MainWindow::connectFiles() {
   };
   connect(campaign_page_, &CampaignPage::fileRequested, this, choose_requested);
   connect(detector_page_, &DetectorPage::fileRequested, this, choose_requested);
-  connect(detector_page_, &DetectorPage::libraryWanted, this, [this] {
-    choose(tr("Open a library"), tr("Library or campaign (*.toml *.coldstroke);;All files (*)"),
-           [this](const auto& file) { detector_page_->openLibrary(file); });
-  });
-  connect(detector_page_, &DetectorPage::tableWanted, this, [this] {
-    choose(tr("Open detectors"), tr("Detector table (*.toml)"), [this](const auto& file) { detector_page_->openTable(file); });
-  });
-  connect(detector_page_, &DetectorPage::campaignWanted, this, [this] {
-    choose(tr("Keep the recordings in a campaign"), tr("Campaign (*.coldstroke);;All files (*)"),
-           [this](const auto& file) { detector_page_->keepIn(file); });
-  });
   connect(detector_page_, &DetectorPage::saveWanted, this, [this](const QString& filter, const FileWriter& write) {
     choose(
         tr("Save"), filter, [this, write](const auto& file) { detector_page_->save(file, write); }, true);

@@ -91,6 +91,7 @@ analysis::TrialResult result(const Invented& about) {
   analysis::Judgement lost;
   lost.criterion = {Criterion::Kind::no_lost_samples, "No lost samples", {}, {}, {}};
   lost.verdict = about.lost_samples ? Verdict::void_ : Verdict::pass;
+  lost.value = about.lost_samples ? 40.0 : 0.0;
   lost.reason = about.lost_samples ? "40 samples of force were lost during the stroke"
                                    : "none lost from 10 ms before first motion to 10 ms after separation";
   made.criteria.push_back(lost);

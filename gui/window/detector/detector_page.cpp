@@ -67,9 +67,15 @@ QWidget* DetectorPage::makeTop() {
   row->addWidget(table);
   row->addWidget(keep_);
   row->addWidget(files_, 1);
-  connect(library, &QPushButton::clicked, this, &DetectorPage::libraryWanted);
-  connect(table, &QPushButton::clicked, this, &DetectorPage::tableWanted);
-  connect(keep_, &QPushButton::clicked, this, &DetectorPage::campaignWanted);
+  const auto asks_for = [this](QPushButton* button, const QString& title, const QString& filter, auto then) {
+    connect(button, &QPushButton::clicked, this, [this, title, filter, then] {
+      Q_EMIT fileRequested({title, filter, false, [this, then](const std::filesystem::path& file) { (this->*then)(file); }});
+    });
+  };
+  asks_for(library, tr("Open a library"), tr("Library or campaign (*.toml *.coldstroke);;All files (*)"),
+           &DetectorPage::openLibrary);
+  asks_for(table, tr("Open detectors"), tr("Detector table (*.toml)"), &DetectorPage::openTable);
+  asks_for(keep_, tr("Keep the recordings in a campaign"), tr("Campaign (*.coldstroke);;All files (*)"), &DetectorPage::keepIn);
   return top;
 }
 

@@ -30,9 +30,6 @@ class DetectorPage : public QWidget {
   [[nodiscard]] MapView* map() const;
 
  Q_SIGNALS:
-  void libraryWanted();
-  void tableWanted();
-  void campaignWanted();  ///< to keep the recordings in
   void saveWanted(const QString& filter, const FileWriter& write);
   void fileRequested(const coldstroke::gui::FileRequest& request);
   void mapShown();

@@ -12,6 +12,7 @@
 #include <filesystem>
 #include <fstream>
 #include <sstream>
+#include <thread>
 
 #include "tests/daq/record/fresh_folder.hpp"
 
@@ -145,7 +146,7 @@ range_g = 64.0
     const auto end = std::chrono::steady_clock::now() + std::chrono::duration<double>{seconds};
     while (!done()) {
       if (std::chrono::steady_clock::now() > end) return false;
-      ::usleep(10'000);
+      std::this_thread::yield();
     }
     return true;
   }

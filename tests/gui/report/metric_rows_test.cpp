@@ -8,6 +8,8 @@
 namespace coldstroke::gui {
 namespace {
 
+using analysis::Criterion;
+using analysis::Verdict;
 using testing::HasSubstr;
 
 const MetricRow* titled(const std::vector<MetricRow>& rows, const std::string& title) {
@@ -57,6 +59,18 @@ TEST(MarginScale, PlacesValueAndLimitsInOrder) {
   const auto failed = metric_rows(invented_trial({.peak_g = 43.1}).result);
   const MarginScale& upper = *titled(failed, "Peak acceleration")->margin;
   EXPECT_GT(upper.place(upper.value), upper.place(*upper.upper));
+}
+
+TEST(MetricRows, LostSamplesAreCountedOnlyWhereThereIsAnEvent) {
+  const auto row_of = [](Verdict verdict, std::optional<double> count) {
+    ReportTrial trial = invented_trial();
+    trial.result.criteria = {
+        {{Criterion::Kind::no_lost_samples, "lost", "", {}, {}}, verdict, count, {}, "The stroke is not known."}};
+    return metric_rows(trial.result).front();
+  };
+  EXPECT_EQ(row_of(Verdict::pass, 0.0).value, "none in the event");
+  EXPECT_EQ(row_of(Verdict::void_, 12.0).value, "lost in the event");
+  EXPECT_EQ(row_of(Verdict::void_, std::nullopt).absent, "The stroke is not known.");
 }
 
 TEST(VerdictSentence, NamesTheCriterionThatFailedWithItsNumbers) {

@@ -287,10 +287,11 @@ TEST_P(DetectorPageTest, TheRecordingsAreKeptInACampaignAndOpenedFromIt) {
   EXPECT_FALSE(keep->isEnabled()) << "nothing to keep yet";
   page->show(library(), "computed");
   ASSERT_TRUE(keep->isEnabled());
-  QSignalSpy wanted{page, &DetectorPage::campaignWanted};
+  QSignalSpy wanted{page, &DetectorPage::fileRequested};
   QTest::mouseClick(keep, Qt::LeftButton);
-  EXPECT_EQ(wanted.size(), 1);
-  page->keepIn(file);
+  ASSERT_EQ(wanted.size(), 1);
+  window->findChild<QFileDialog*>("file_chooser")->reject();
+  wanted.front().at(0).value<FileRequest>().then(file);
   ASSERT_TRUE(QTest::qWaitFor([this] { return words("detector_files").contains("; kept in kept.coldstroke"); }, 60'000));
   page->openLibrary(file);
   ASSERT_TRUE(QTest::qWaitFor([this] { return words("detector_files").startsWith("kept.coldstroke: 14 recordings"); }, 60'000))
