@@ -5,6 +5,7 @@
 
 #include <QApplication>
 #include <QDir>
+#include <QHeaderView>
 #include <QLabel>
 #include <QLineEdit>
 #include <QPushButton>
@@ -352,6 +353,12 @@ TEST_P(Screenshots, SmallWindow) {
   take("setup");
   calibrate();
   take("calibration");
+  const auto* points = window->findChild<PointTable*>();
+  EXPECT_LE(points->horizontalHeader()->length(), points->viewport()->width()) << "the last head is cut off";
+  for (int column = 0; column < points->columnCount(); ++column) {
+    const QString head = points->horizontalHeaderItem(column)->text();
+    EXPECT_GE(points->horizontalHeader()->sectionSize(column), points->fontMetrics().horizontalAdvance(head)) << head.toStdString();
+  }
   for (const daq::Step step : {daq::Step::checks, daq::Step::counting, daq::Step::keep_clear}) {
     window->goTo(MainWindow::kBench);
     bench->publish(invented_view(step));
