@@ -344,10 +344,10 @@ void CalibrationPage::fit() {
   const ScreenUnit unit = screen_unit(chosen->quantity);
   const daq::Calibration gives = daq::calibration_of(*fitted_);
   const auto shown = [&](double si) { return text(significant(si * unit.per_si, 3)) + ' ' + text(unit.symbol); };
-  QString words =
-      tr("Gain uncertainty %1 %, zero %2 (standard). %3 Lower limit factor %4 (ASTM E74 practice: static force only).")
-          .arg(text(significant(100.0 * gives.gain_standard_uncertainty, 2)), shown(gives.zero_standard_uncertainty),
-               text(doubt_words(fitted_->curve)), shown(fitted_->curve.lower_limit_factor()));
+  QString words = tr("Gain uncertainty %1 %, zero %2 (standard, as trials take them). %3 Lower limit factor %4 (ASTM E74 "
+                     "practice: static force only).")
+                      .arg(text(significant(100.0 * gives.gain_standard_uncertainty, 2)), shown(gives.zero_standard_uncertainty),
+                           text(doubt_words(fitted_->curve)), shown(fitted_->curve.lower_limit_factor()));
   if (fitted_->loading.hysteresis) words += tr(" Hysteresis %1.").arg(shown(*fitted_->loading.hysteresis));
   if (fitted_->loading.zero_return) words += tr(" Zero return %1.").arg(shown(*fitted_->loading.zero_return));
   numbers_->setText(words);
