@@ -41,6 +41,26 @@ Result<void> usable(std::span<const CalibrationPoint> points, std::size_t parame
   return {};
 }
 
+/// Covariance of the coefficients from that of the fit's scaled columns.
+std::array<std::array<double, 3>, 3> unscaled(const Eigen::MatrixXd& covariance, double scale) {
+  std::array<std::array<double, 3>, 3> out{};
+  for (Eigen::Index i = 0; i < covariance.rows(); ++i)
+    for (Eigen::Index k = 0; k < covariance.cols(); ++k)
+      out[static_cast<std::size_t>(i)][static_cast<std::size_t>(k)] =
+          covariance(i, k) / (std::pow(scale, static_cast<double>(i)) * std::pow(scale, static_cast<double>(k)));
+  return out;
+}
+
+Result<void> one_load_a_reading(const CalibrationCurve& curve, double largest_reading) {
+  const double low = curve.applied_low(), high = curve.applied_high();
+  constexpr double kFlat = 1.0e-9;  // of the readings themselves: rounding, not a sensor
+  const double rise = std::abs(curve.reading_at(high) - curve.reading_at(low));
+  if (curve.slope_at(low) * curve.slope_at(high) > 0.0 && rise > kFlat * largest_reading) return {};
+  return complain("The calibration curve does not rise or fall throughout, so a reading would mean two loads.",
+                  "between " + std::to_string(low) + " and " + std::to_string(high),
+                  "Look for a mistyped point; use a straight line, or points over a smaller range.");
+}
+
 }  // namespace
 
 double CalibrationCurve::reading_at(double applied) const {
@@ -49,7 +69,8 @@ double CalibrationCurve::reading_at(double applied) const {
 
 double CalibrationCurve::slope_at(double applied) const { return coefficients_[1] + 2.0 * coefficients_[2] * applied; }
 
-Result<CalibrationCurve> CalibrationCurve::fit(std::span<const CalibrationPoint> points, CalibrationForm form) {
+Result<CalibrationCurve> CalibrationCurve::fit(std::span<const CalibrationPoint> points, CalibrationForm form,
+                                               const CalibrationKnowledge& knowledge) {
   const auto degree = static_cast<std::size_t>(form);
   const std::size_t parameters = degree + 1;
   if (auto good = usable(points, parameters); !good) return tl::unexpected{good.error()};
@@ -76,22 +97,26 @@ Result<CalibrationCurve> CalibrationCurve::fit(std::span<const CalibrationPoint>
   out.residual_sd_ = residuals.norm() / std::sqrt(static_cast<double>(n - p));
   const Eigen::MatrixXd r = qr.matrixQR().topRows(p).triangularView<Eigen::Upper>();
   const Eigen::MatrixXd inverse = r.triangularView<Eigen::Upper>().solve(Eigen::MatrixXd::Identity(p, p));
-  const Eigen::MatrixXd covariance = inverse * inverse.transpose() * out.residual_sd_ * out.residual_sd_;
-  for (std::size_t i = 0; i < parameters; ++i) {
-    const double unscale = std::pow(scale, static_cast<double>(i));
-    out.coefficients_[i] = solution(static_cast<Eigen::Index>(i)) / unscale;
-    for (std::size_t k = 0; k < parameters; ++k)
-      out.covariance_[i][k] = covariance(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(k)) /
-                              (unscale * std::pow(scale, static_cast<double>(k)));
-    out.standard_errors_[i] = std::sqrt(out.covariance_[i][i]);
+  const Eigen::MatrixXd unit_covariance = inverse * inverse.transpose();
+  const Eigen::MatrixXd covariance = unit_covariance * out.residual_sd_ * out.residual_sd_;
+  for (std::size_t i = 0; i < parameters; ++i)
+    out.coefficients_[i] = solution(static_cast<Eigen::Index>(i)) / std::pow(scale, static_cast<double>(i));
+  out.covariance_ = unscaled(covariance, scale);
+  for (std::size_t i = 0; i < 3; ++i) out.standard_errors_[i] = std::sqrt(out.covariance_[i][i]);
+  out.resolution_ = knowledge.reading_resolution;
+  out.reference_ = knowledge.reference_standard_uncertainty;
+  out.doubt_ = reading_doubt(points, knowledge.reading_resolution, out.residual_sd_, static_cast<double>(n - p));
+  if (out.doubt_.source == DoubtSource::scatter) {
+    out.doubt_covariance_ = out.covariance_;
+  } else {
+    // Each reading's own variance through the same least squares: J V J'.
+    const Eigen::MatrixXd jacobian = unit_covariance * columns.transpose();
+    Eigen::VectorXd variances(n);
+    for (Eigen::Index i = 0; i < n; ++i)
+      variances(i) = known_variance(points[static_cast<std::size_t>(i)], knowledge.reading_resolution);
+    out.doubt_covariance_ = unscaled(jacobian * variances.asDiagonal() * jacobian.transpose(), scale);
   }
-  const double at_low = out.slope_at(out.low_), at_high = out.slope_at(out.high_);
-  const double rise = std::abs(out.reading_at(out.high_) - out.reading_at(out.low_)), size = readings.cwiseAbs().maxCoeff();
-  constexpr double kFlat = 1.0e-9;  // of the readings themselves: rounding, not a sensor
-  if (!(at_low * at_high > 0.0) || !(rise > kFlat * size))
-    return complain("The calibration curve does not rise or fall throughout, so a reading would mean two loads.",
-                    "between " + std::to_string(out.low_) + " and " + std::to_string(out.high_),
-                    "Look for a mistyped point; use a straight line, or points over a smaller range.");
+  if (auto good = one_load_a_reading(out, readings.cwiseAbs().maxCoeff()); !good) return tl::unexpected{good.error()};
   return out;
 }
 
@@ -99,7 +124,7 @@ double CalibrationCurve::reading_standard_uncertainty_at(double applied) const {
   const std::array<double, 3> powers{1.0, applied, applied * applied};
   double variance = 0.0;
   for (std::size_t i = 0; i < 3; ++i)
-    for (std::size_t k = 0; k < 3; ++k) variance += powers[i] * covariance_[i][k] * powers[k];
+    for (std::size_t k = 0; k < 3; ++k) variance += powers[i] * doubt_covariance_[i][k] * powers[k];
   return std::sqrt(std::max(0.0, variance));
 }
 
@@ -107,11 +132,14 @@ double CalibrationCurve::mean_slope() const { return coefficients_[1] + coeffici
 
 double CalibrationCurve::mean_slope_relative_uncertainty() const {
   const double sum = low_ + high_;
-  const double variance = covariance_[1][1] + 2.0 * sum * covariance_[1][2] + sum * sum * covariance_[2][2];
+  const auto& c = doubt_covariance_;
+  const double variance = c[1][1] + 2.0 * sum * c[1][2] + sum * sum * c[2][2];
   return std::sqrt(std::max(0.0, variance)) / std::abs(mean_slope());
 }
 
-double CalibrationCurve::lower_limit_factor() const { return kLowerLimitDeviations * residual_sd_ / std::abs(mean_slope()); }
+double CalibrationCurve::scatter_limit() const { return kLowerLimitDeviations * residual_sd_ / std::abs(mean_slope()); }
+
+double CalibrationCurve::lower_limit_factor() const { return std::max(scatter_limit(), resolution_ / std::abs(mean_slope())); }
 
 Result<Applied> CalibrationCurve::applied_for(double reading, double reading_standard_uncertainty) const {
   const double a = coefficients_[2], b = coefficients_[1], c = coefficients_[0] - reading;
@@ -122,9 +150,12 @@ Result<Applied> CalibrationCurve::applied_for(double reading, double reading_sta
   Applied out;
   // The root that goes on where a straight line would: free of cancellation, and the one the points lie on.
   out.value = -2.0 * c / (b + std::copysign(std::sqrt(root), b));
-  const double slope = slope_at(out.value);
-  out.standard_uncertainty =
-      std::hypot(reading_standard_uncertainty_at(out.value), residual_sd_, reading_standard_uncertainty) / std::abs(slope);
+  const double slope = std::abs(slope_at(out.value));
+  out.from_points = std::hypot(reading_standard_uncertainty_at(out.value), doubt_.standard_deviation) / slope;
+  out.points_source = doubt_.source;
+  out.points_freedom = doubt_.degrees_of_freedom;
+  out.from_reference = reference_ * std::abs(out.value);
+  out.from_this_reading = std::abs(reading_standard_uncertainty) / slope;
   const double slack = kSameLoadShare * (high_ - low_);
   out.beyond_points = out.value < low_ - slack || out.value > high_ + slack;
   return out;
@@ -175,8 +206,8 @@ Result<Applied> tared(const CalibrationCurve& curve, double reading, double read
   const auto zero = curve.applied_for(tare.reading);
   if (!zero) return zero;
   loaded->value -= zero->value;
-  loaded->standard_uncertainty =
-      std::hypot(loaded->standard_uncertainty, tare.standard_uncertainty / curve.slope_at(zero->value));
+  loaded->from_this_reading = std::hypot(loaded->from_this_reading, tare.standard_uncertainty / curve.slope_at(zero->value));
+  loaded->from_reference = curve.reference_standard_uncertainty() * std::abs(loaded->value);
   return loaded;
 }
 

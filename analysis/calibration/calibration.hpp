@@ -5,11 +5,11 @@
 #pragma once
 
 #include <array>
-#include <cstddef>
 #include <optional>
 #include <span>
 #include <vector>
 
+#include "analysis/calibration/calibration_doubt.hpp"
 #include "analysis/result.hpp"
 
 namespace coldstroke::analysis {
@@ -26,42 +26,43 @@ struct CalibrationPoint {
 
 enum class CalibrationForm : unsigned char { line = 1, quadratic = 2 };
 
-/// A reading brought back to the quantity.
-struct Applied {
-  double value = 0.0;                 ///< SI
-  double standard_uncertainty = 0.0;  ///< of the reading given, of the curve, and of the scatter about it
-  bool beyond_points = false;         ///< outside the applied values that were calibrated: extrapolated, and to be flagged
-};
-
 /// reading = c0 + c1 applied (+ c2 applied^2), by least squares (Householder QR of the scaled columns), as load cells are
-/// certified: the deflection as a function of the load.
+/// certified: the deflection as a function of the load. Every point has the same weight: how well it was averaged says nothing of
+/// how well the load stood on the sensor.
 class CalibrationCurve {
  public:
   /// Complains of fewer points than one more than the coefficients, of fewer than two (line) or three (quadratic) different
   /// applied values, of values that are not finite, of a curve that does not rise or fall throughout its span, and of one that is
   /// flat.
-  [[nodiscard]] static Result<CalibrationCurve> fit(std::span<const CalibrationPoint> points, CalibrationForm form);
+  [[nodiscard]] static Result<CalibrationCurve> fit(std::span<const CalibrationPoint> points, CalibrationForm form,
+                                                    const CalibrationKnowledge& knowledge = {});
 
   [[nodiscard]] CalibrationForm form() const { return form_; }
   /// c0, c1, c2; c2 is 0 for a line.
   [[nodiscard]] const std::array<double, 3>& coefficients() const { return coefficients_; }
   [[nodiscard]] const std::array<double, 3>& standard_errors() const { return standard_errors_; }
-  /// Of the coefficients, row by row; what belongs to c2 is 0 for a line.
+  /// Of the coefficients, row by row, from the scatter of the points alone, as fits are certified; so are the standard errors.
+  /// What belongs to c2 is 0 for a line.
   [[nodiscard]] const std::array<std::array<double, 3>, 3>& covariance() const { return covariance_; }
   [[nodiscard]] double reading_at(double applied) const;
+  /// What the uncertainties below stand on. If that is unknown they are 0, and mean nothing.
+  [[nodiscard]] const ReadingDoubt& doubt() const { return doubt_; }
   /// Of the curve itself at a load, without the scatter about it: what the uncertainty band shows.
   [[nodiscard]] double reading_standard_uncertainty_at(double applied) const;
-  /// Mean slope over the calibrated loads, and its relative standard uncertainty from the covariance.
+  /// Mean slope over the calibrated loads, and its relative standard uncertainty; the reference's own is not in it.
   [[nodiscard]] double mean_slope() const;
   [[nodiscard]] double mean_slope_relative_uncertainty() const;
-  [[nodiscard]] double slope_at(double applied) const;                               ///< reading a unit applied
-  [[nodiscard]] const std::vector<double>& residuals() const { return residuals_; }  ///< reading less curve, by point
-  [[nodiscard]] double residual_standard_deviation() const { return residual_sd_; }  ///< n - coefficients in the denominator
+  [[nodiscard]] double slope_at(double applied) const;                                ///< reading a unit applied
+  [[nodiscard]] const std::vector<double>& residuals() const { return residuals_; }   ///< reading less curve, by point
+  [[nodiscard]] double residual_standard_deviation() const { return residual_sd_; }   ///< n - coefficients in the denominator
+  [[nodiscard]] double reference_standard_uncertainty() const { return reference_; }  ///< relative, as given to the fit
   [[nodiscard]] double applied_low() const { return low_; }
   [[nodiscard]] double applied_high() const { return high_; }
 
-  /// Lower limit factor after ASTM E74: 2.4 residual standard deviations, in units applied (by the mean slope). It bounds static
-  /// force only, as that standard itself says: nothing in it speaks of a pulse of milliseconds. (Factor from memory.)
+  /// 2.4 residual standard deviations, in units applied (by the mean slope). (Factor from memory.)
+  [[nodiscard]] double scatter_limit() const;
+  /// Lower limit factor after ASTM E74: that, or the readings' resolution where it is larger. It bounds static force only, as
+  /// that standard itself says: nothing in it speaks of a pulse of milliseconds.
   [[nodiscard]] double lower_limit_factor() const;
 
   /// The quantity for a reading, by the branch that the points lie on. Complains where a quadratic never reaches that reading.
@@ -70,9 +71,11 @@ class CalibrationCurve {
  private:
   CalibrationForm form_ = CalibrationForm::line;
   std::array<double, 3> coefficients_{}, standard_errors_{};
-  std::array<std::array<double, 3>, 3> covariance_{};  // of the coefficients
+  // Of the coefficients: by the scatter, and by what doubt_ stands on.
+  std::array<std::array<double, 3>, 3> covariance_{}, doubt_covariance_{};
+  ReadingDoubt doubt_;
   std::vector<double> residuals_;
-  double residual_sd_ = 0.0, low_ = 0.0, high_ = 0.0;
+  double residual_sd_ = 0.0, low_ = 0.0, high_ = 0.0, reference_ = 0.0, resolution_ = 0.0;
 };
 
 /// What the way up and the way down say of each other.

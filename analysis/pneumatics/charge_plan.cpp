@@ -222,6 +222,36 @@ std::optional<double> charge_where(F value, double wanted, double limit) {
   return 0.5 * (low + high);
 }
 
+/// Of an answer that is too hard: the most that the peak's limit allows, or why there is no such charge.
+void add_gentlest(ChargeAnswer& out, const ChargePlan& plan, const PlanConditions& conditions, double peak_limit_g,
+                  Beyond beyond) {
+  const auto at = [&](double charge) {
+    PlanConditions c = conditions;
+    c.charge_gauge_pascals = charge;
+    return c;
+  };
+  // The peak's own uncertainty, in parts of it, changes little with the charge.
+  const double part = out.prediction.peak_acceleration_g.high_95 / out.prediction.peak_acceleration_g.value;
+  const Theta theta = theta_of(plan);
+  const auto peak = [&](double charge) {
+    const auto values = simulated(plan.rig, at(charge), theta);
+    return values ? (*values)[2] * part : 0.0;
+  };
+  const auto gentle = charge_where(peak, peak_limit_g, out.charge_gauge_pascals.value);
+  constexpr double kStallShare = 0.9;  // far under the limit: the search ended at the edge of a stall, not at the limit
+  if (!gentle || peak(*gentle - 2.0) < kStallShare * peak_limit_g) {
+    out.no_gentle = "no charge keeps that peak: one that stays below it leaves the vehicle stuck in the tube";
+    return;
+  }
+  const auto there = predict(plan, at(*gentle), beyond);
+  if (!there) {
+    out.no_gentle = "the largest charge that keeps that peak is " + there.error().what + "; " + there.error().remedy;
+    return;
+  }
+  out.gentle_charge_gauge_pascals = Interval{*gentle, 0.0, *gentle, *gentle};
+  out.gentle = *there;
+}
+
 }  // namespace
 
 double lossless_exit_speed_mps(const StrokeParameters& q, double charge_gauge_pascals, double friction_newtons, bool isothermal) {
@@ -340,16 +370,7 @@ Result<ChargeAnswer> charge_for(const ChargePlan& plan, PlanConditions condition
   out.kind = ChargeAnswer::Kind::found;
   if (!(wish.peak_limit_g > 0.0) || out.prediction.peak_acceleration_g.high_95 <= wish.peak_limit_g) return out;
   out.kind = ChargeAnswer::Kind::too_hard;
-  // The peak's own uncertainty, in parts of it, changes little with the charge.
-  const double part = out.prediction.peak_acceleration_g.high_95 / out.prediction.peak_acceleration_g.value;
-  const auto peak = [&](double p) {
-    const auto values = simulated(plan.rig, at(p), theta);
-    return values ? (*values)[2] * part : 0.0;
-  };
-  if (const auto gentle = charge_where(peak, wish.peak_limit_g, *charge)) {
-    out.gentle_charge_gauge_pascals = Interval{*gentle, 0.0, *gentle, *gentle};
-    if (auto there = checked(*gentle)) out.gentle = *there;
-  }
+  add_gentlest(out, plan, conditions, wish.peak_limit_g, beyond);
   return out;
 }
 

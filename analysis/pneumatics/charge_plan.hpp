@@ -83,9 +83,15 @@ struct Interval {
 struct Prediction {
   bool leaves = true;  ///< false: it stalls in the tube, a jam hazard; the rest is then 0
   Interval exit_speed_mps, stroke_time_seconds, peak_acceleration_g, droop_pascals;
-  std::vector<std::string> beyond;       ///< in what it goes beyond the recorded trials, with the numbers; empty: inside
+  /// In what it goes beyond the recorded trials, with the numbers; empty: inside. Where it is not, the intervals hold what the
+  /// fit leaves open and not what the model gets wrong out there: no trial shows that, so no width is claimed for it.
+  std::vector<std::string> beyond;
   double speed_ratio_to_lossless = 0.0;  ///< to the closed form of a charge that expands without any valve
 };
+
+/// Goes with every interval of such a prediction.
+inline constexpr const char* kBeyondCaution =
+    "the ± is of the fitted numbers and the trials' scatter only; how far the extrapolation itself is off is not known";
 
 enum class Beyond { refuse, allow };
 
@@ -111,7 +117,8 @@ struct ChargeAnswer {
   Interval charge_gauge_pascals;                        ///< found, too_hard: with the speed's uncertainty as that of the charge
   Prediction prediction;                                ///< at that charge; not_reached: at the charge limit
   std::optional<Interval> gentle_charge_gauge_pascals;  ///< too_hard: largest charge whose peak keeps the limit
-  std::optional<Prediction> gentle;
+  std::optional<Prediction> gentle;                     ///< at that charge; the two are there together
+  std::string no_gentle;                                ///< too_hard without them: why, and what to do
 };
 /// `conditions.charge_gauge_pascals` is not used.
 [[nodiscard]] Result<ChargeAnswer> charge_for(const ChargePlan& plan, PlanConditions conditions, const ChargeWish& wish,

@@ -8,13 +8,15 @@
 #include "analysis/signal/change_point.hpp"
 #include "analysis/signal/clock_exchange.hpp"
 #include "analysis/signal/edge.hpp"
+#include "analysis/trial/reversed_push.hpp"
 
 namespace coldstroke::analysis {
 namespace {
 
-constexpr double kSmoothSeconds = 1.0e-3;  // averages over the ring of a cell of a few kilohertz
-constexpr double kFallSeconds = 0.3e-3;    // a vehicle leaves within this; a pulse that fades does not
-constexpr double kSettleSeconds = 0.2;     // a vehicle stopped in the tube is at rest by then, one that left still flies
+constexpr double kSmoothSeconds = 1.0e-3;     // averages over the ring of a cell of a few kilohertz
+constexpr double kFallSeconds = 0.3e-3;       // a vehicle leaves within this; a pulse that fades does not
+constexpr double kSettleSeconds = 0.2;        // a vehicle stopped in the tube is at rest by then, one that left still flies
+constexpr double kLongestPushSeconds = 0.25;  // strokes take tens of milliseconds, flights more than this
 constexpr std::size_t kFewestInStroke = 10;
 // What the change-point model itself leaves, in sample periods: the true rise is no parabola, the piston's stop no ramp, the
 // cell no single spring. With it 95 % intervals hold the truth of 200 simulated ejections (tests/analysis/trial) in 95 % (first
@@ -109,6 +111,13 @@ class Picker {
     return out;
   }
 
+  /// Before anything rises, a dip of twice its height, deeper than a vehicle taken off its seat leaves.
+  [[nodiscard]] Bad upside_down(const std::vector<double>& m, std::size_t rise, double top, double clear) const {
+    const double depth = std::max({clear, q_.least_net_peak, 2.0 * top, -1.5 * q_.flight_level});
+    if (!pushes_downwards(m, rise, depth, c_.count_in(kLongestPushSeconds, 8))) return {};
+    return Miss{"reversed_scale", "the push reads downwards: the sign of this channel's scale (calibration, wiring) is reversed"};
+  }
+
   /// The first pulse that carries weight. Its rest level comes from the first samples of the record, fewer and fewer until
   /// they end before it.
   Bad find_pulse() {
@@ -121,13 +130,15 @@ class Picker {
       const double top = *std::max_element(m.begin(), m.end());
       const double clear = 8.0 * w_.noise / std::sqrt(static_cast<double>(smooth_count_));
       if (!(top >= std::max(clear, q_.least_net_peak)))
-        return Miss{"no_motion", "nothing in this trace rises clear of its reading at rest"};
+        return upside_down(m, m.size(), top, clear)
+            .value_or(Miss{"no_motion", "nothing in this trace rises clear of its reading at rest"});
       on_level_ = std::max({clear, 0.02 * top, 0.5 * q_.least_net_peak});
       all_ = pulses(m, on_level_);
       double largest = 0.0;
       for (const Pulse& pulse : all_) largest = std::max(largest, pulse.area);
       main_ = static_cast<std::size_t>(
           std::find_if(all_.begin(), all_.end(), [&](const Pulse& p) { return p.area >= 0.25 * largest; }) - all_.begin());
+      if (auto bad = upside_down(m, all_[main_].first, top, clear)) return bad;
       if (all_[main_].first + smooth_count_ / 2 >= seed) break;
     }
     const Pulse& pulse = all_[main_];

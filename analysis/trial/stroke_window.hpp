@@ -47,8 +47,8 @@ struct StrokeSearch {
   double flight_seconds_per_area = 0.0;  ///< time to the apex a unit of pulse area; within 0.8 of it a second pulse is no landing
 };
 
-/// Kinds of Miss: no_motion, no_baseline (the record begins in the stroke), record_too_short (it ends in the stroke),
-/// never_left, lost_samples (a pick falls into a gap), rate_too_low.
+/// Kinds of Miss: no_motion, reversed_scale (the push reads downwards), no_baseline (the record begins in the stroke),
+/// record_too_short (it ends in the stroke), never_left, lost_samples (a pick falls into a gap), rate_too_low.
 [[nodiscard]] Result<StrokeWindow, Miss> find_stroke(const Channel& channel, const StrokeSearch& search);
 
 }  // namespace coldstroke::analysis

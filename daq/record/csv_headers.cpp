@@ -42,6 +42,12 @@ std::string lower_case(std::string_view text) {
   return lower;
 }
 
+/// What a header's own word means; "accel" is how loggers shorten one of them.
+const ColumnRole* header_role(std::string_view word) {
+  const std::string lower = lower_case(word);
+  return column_role(lower == "accel" ? "acceleration" : lower);
+}
+
 /// A header taken apart: "force_N", "force [N]", "force (N)", "force".
 struct HeaderParts {
   const ColumnRole* role = nullptr;
@@ -54,11 +60,11 @@ HeaderParts take_apart(std::string_view header) {
   if (open != std::string_view::npos && (header.back() == ']' || header.back() == ')')) {
     std::string_view word = header.substr(0, open);
     while (!word.empty() && word.back() == ' ') word.remove_suffix(1);
-    return {column_role(lower_case(word)), std::string{header.substr(open + 1, header.size() - open - 2)}, true};
+    return {header_role(word), std::string{header.substr(open + 1, header.size() - open - 2)}, true};
   }
   const auto bar = header.find('_');
   const std::string_view unit = bar == std::string_view::npos ? std::string_view{} : header.substr(bar + 1);
-  return {column_role(lower_case(header.substr(0, bar))), std::string{unit}, false};
+  return {header_role(header.substr(0, bar)), std::string{unit}, false};
 }
 
 std::string quoted_list(const std::vector<std::string>& words) {

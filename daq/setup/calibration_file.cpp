@@ -65,7 +65,8 @@ analysis::WireState ChannelSetup::wire(double si) const {
 }
 
 Result<CalibrationRecord> fit_record(CalibrationRecord record, analysis::CalibrationForm form) {
-  auto curve = analysis::CalibrationCurve::fit(record.points, form);
+  auto curve =
+      analysis::CalibrationCurve::fit(record.points, form, {record.reading_resolution, record.reference_standard_uncertainty});
   if (!curve) return tl::unexpected{curve.error()};
   record.curve = std::move(*curve);
   record.loading = analysis::compare_loading(record.points, record.curve);
@@ -79,9 +80,15 @@ Calibration calibration_of(const CalibrationRecord& record) {
   out.scale = 1.0 / c[1];
   out.zero_counts = c[0];
   out.curvature = c[2] / c[1];
-  out.gain_standard_uncertainty = std::hypot(curve.mean_slope_relative_uncertainty(), record.reference_standard_uncertainty);
-  out.zero_standard_uncertainty =
-      std::hypot(curve.reading_standard_uncertainty_at(0.0), curve.residual_standard_deviation()) / std::abs(c[1]);
+  // A trial's budget takes every input for normal. So that its 95 % interval is that of Student's t, few points count for more.
+  const auto as_normal = [&](double part, double total) {
+    const double freedom = analysis::combined_freedom(part, curve.doubt().degrees_of_freedom, total);
+    return total * analysis::factor_95(freedom) / analysis::factor_95(analysis::kExactlyKnown);
+  };
+  const double slope = curve.mean_slope_relative_uncertainty();
+  out.gain_standard_uncertainty = as_normal(slope, std::hypot(slope, record.reference_standard_uncertainty));
+  const double zero = std::hypot(curve.reading_standard_uncertainty_at(0.0), curve.doubt().standard_deviation) / std::abs(c[1]);
+  out.zero_standard_uncertainty = as_normal(zero, zero);
   out.reference = record.reference + "; " + record.who + ", " + record.when;
   out.valid_until = record.valid_until;
   out.span = {curve.applied_low(), curve.applied_high()};
@@ -102,7 +109,7 @@ std::vector<StatedNumber> stated_numbers(const CalibrationRecord& record) {
       out.push_back({"covariance_" + std::to_string(i) + std::to_string(k), curve.covariance()[i][k],
                      kRounding * kRounding * size[i] * size[k]});
   out.push_back({"residual_standard_deviation_counts", curve.residual_standard_deviation(), kRounding * reading});
-  out.push_back({"lower_limit_factor_si", curve.lower_limit_factor(), kRounding * load});
+  out.push_back({"lower_limit_factor_si", curve.scatter_limit(), kRounding * load});
   if (record.loading.zero_return) out.push_back({"zero_return_si", *record.loading.zero_return, kRounding * load});
   if (record.loading.hysteresis) out.push_back({"hysteresis_si", *record.loading.hysteresis, kRounding * load});
   return out;

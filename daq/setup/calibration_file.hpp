@@ -15,8 +15,8 @@ namespace coldstroke::daq {
 [[nodiscard]] Result<CalibrationRecord> fit_record(CalibrationRecord record, analysis::CalibrationForm form);
 
 /// The record as a channel's calibration in force. Relative gain uncertainty: of the curve's mean slope and of the reference.
-/// Zero uncertainty: the curve's at no load with the scatter about it. The two count as independent, which is on the safe side
-/// for loads of one sign.
+/// Zero uncertainty: the curve's at no load with that of a reading about it. Each is such that 1.96 of it are the 95 % interval
+/// of Student's t. The two count as independent, which is on the safe side for loads of one sign.
 [[nodiscard]] Calibration calibration_of(const CalibrationRecord& record);
 
 /// A number that the record states and that must follow from its points; `scale`: below this size differences are rounding.

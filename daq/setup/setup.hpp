@@ -58,8 +58,9 @@ struct CalibrationRecord {
   analysis::LoadingCheck loading;
   std::optional<analysis::ShuntCheck> shunt;    ///< counts
   std::string who, when, reference, reason;     ///< when: UTC, ISO 8601 with seconds and Z
-  double reference_standard_uncertainty = 0.0;  ///< relative
+  double reference_standard_uncertainty = 0.0;  ///< relative; 0: not stated
   std::string valid_until;                      ///< ISO 8601 date
+  double reading_resolution = 1.0;              ///< one count; other for readings that are no counts, 0: not known
 };
 
 /// A transducer that the channel's converter reads, and how its counts come to the signal.

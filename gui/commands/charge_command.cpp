@@ -36,6 +36,7 @@ Json json_of(const analysis::Prediction& p) {
     out["speed_ratio_to_lossless"] = p.speed_ratio_to_lossless;
   }
   out["beyond"] = p.beyond;
+  if (!p.beyond.empty()) out["caution"] = analysis::kBeyondCaution;
   return out;
 }
 
@@ -74,6 +75,7 @@ void print(const analysis::Prediction& p, const char* indent) {
               << " % of the speed without valve loss\n";
   }
   for (const std::string& line : p.beyond) std::cout << indent << "BEYOND the recorded trials: " << line << '\n';
+  if (p.leaves && !p.beyond.empty()) std::cout << indent << "EXTRAPOLATED: " << analysis::kBeyondCaution << '\n';
 }
 
 void print(const PlanMade& made) {
@@ -111,6 +113,7 @@ Exit answer_speed(const Arguments& a, const PlanMade& made, const analysis::Plan
     out["answer"]["gentle_charge_gauge_pascals"] = answer->gentle_charge_gauge_pascals->value;
     out["answer"]["gentle"] = json_of(*answer->gentle);
   }
+  if (!answer->no_gentle.empty()) out["answer"]["no_gentle"] = answer->no_gentle;
   const Exit exit = answer->kind == analysis::ChargeAnswer::Kind::found ? Exit::done : Exit::failed;
   if (a.json) return std::cout << out.dump(2) << '\n', exit;
   print(made);
@@ -126,6 +129,8 @@ Exit answer_speed(const Arguments& a, const PlanMade& made, const analysis::Plan
     if (answer->gentle) {
       std::cout << "most that keeps it: " << decimal(answer->gentle_charge_gauge_pascals->value * 1.0e-5, 2) << " bar\n";
       print(*answer->gentle, "  ");
+    } else {
+      std::cout << answer->no_gentle << '\n';
     }
   }
   return exit;
@@ -147,6 +152,11 @@ Exit charge(const Arguments& a) {
   if (a.speed_mps > 0.0) return answer_speed(a, *made, conditions, std::move(out));
   if (a.bar > 0.0) {
     conditions.charge_gauge_pascals = a.bar * 1.0e5;
+    // Not a question of how well it is foretold: a person may fill to what is answered.
+    if (conditions.charge_gauge_pascals > made->charge_limit_pascals)
+      return refuse({significant(a.bar, 4) + " bar is above what this rig may be charged to, " +
+                         decimal(made->charge_limit_pascals * 1.0e-5, 2) + " bar (maximum_bar, and nine tenths of relief_bar)",
+                     "--bar", "ask for less; --beyond is about the recorded trials and does not lift the rig's limit"});
     const auto p = analysis::predict(made->plan, conditions, a.beyond ? analysis::Beyond::allow : analysis::Beyond::refuse);
     if (!p) return refuse(p.error());
     out["prediction"] = json_of(*p);

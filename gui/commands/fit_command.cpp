@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <charconv>
+#include <cmath>
 #include <fstream>
 #include <iostream>
 #include <memory>
@@ -10,6 +11,7 @@
 #include "daq/setup/calibration_file.hpp"
 #include "daq/setup/units.hpp"
 #include "gui/commands/command.hpp"
+#include "gui/report/calibration_words.hpp"
 #include "gui/report/figures.hpp"
 
 namespace coldstroke::gui {
@@ -24,6 +26,7 @@ struct Arguments {
   std::vector<std::string> points;
   std::vector<double> readings;
   std::optional<double> shunt_expected, shunt_seen;
+  std::optional<double> resolution;
   double shunt_tolerance = 0.01;
   daq::CalibrationRecord papers;
   bool save = false, json = false;
@@ -121,6 +124,8 @@ Result<daq::CalibrationRecord> fit(const Arguments& arguments) {
     setup = std::move(*loaded);
     if (auto si = to_si(arguments, *setup, record); !si) return tl::unexpected{si.error()};
   }
+  // Of a channel the readings are counts; elsewhere nobody knows their step unless told.
+  record.reading_resolution = arguments.resolution.value_or(setup && arguments.signal == "counts" ? 1.0 : 0.0);
   auto fitted =
       daq::fit_record(std::move(record), arguments.model == "line" ? CalibrationForm::line : CalibrationForm::quadratic);
   if (!fitted || !arguments.save) return fitted;
@@ -140,6 +145,20 @@ std::string dead_wire(const std::string& signal, double reading) {
   return dead ? std::string{"means nothing: the signal is that of a wire that is "} + word(state) : std::string{};
 }
 
+Json or_null(std::optional<double> value) { return value && std::isfinite(*value) ? Json(*value) : Json{}; }
+
+Json json_of(const analysis::Applied& back, double reading) {
+  Json out{{"reading", reading},
+           {"value", back.value},
+           {"standard_uncertainty", or_null(back.standard_uncertainty())},
+           {"degrees_of_freedom", or_null(back.degrees_of_freedom())},
+           {"interval_95", {}},
+           {"mostly_from", word(back.largest())},
+           {"beyond_points", back.beyond_points}};
+  if (const auto half = back.half_width_95()) out["interval_95"] = {back.value - *half, back.value + *half};
+  return out;
+}
+
 Json json_of(const daq::CalibrationRecord& record, const std::vector<double>& readings, const std::string& signal) {
   const analysis::CalibrationCurve& curve = record.curve;
   Json out{{"channel", record.channel},
@@ -149,15 +168,14 @@ Json json_of(const daq::CalibrationRecord& record, const std::vector<double>& re
            {"covariance", curve.covariance()},
            {"residual_standard_deviation", curve.residual_standard_deviation()},
            {"residuals", curve.residuals()},
-           {"lower_limit_factor", curve.lower_limit_factor()}};
+           {"lower_limit_factor", curve.lower_limit_factor()},
+           {"uncertainty_stands_on", word(curve.doubt().source)},
+           {"degrees_of_freedom", or_null(curve.doubt().degrees_of_freedom)}};
   for (const double reading : readings)
     if (const std::string dead = dead_wire(signal, reading); !dead.empty())
       out["applied"].push_back({{"reading", reading}, {"absent", dead}});
     else if (const auto back = curve.applied_for(reading))
-      out["applied"].push_back({{"reading", reading},
-                                {"value", back->value},
-                                {"standard_uncertainty", back->standard_uncertainty},
-                                {"beyond_points", back->beyond_points}});
+      out["applied"].push_back(json_of(*back, reading));
     else
       out["applied"].push_back({{"reading", reading}, {"absent", back.error().what}});
   if (record.loading.hysteresis) out["hysteresis"] = *record.loading.hysteresis;
@@ -173,12 +191,7 @@ void print_back(const analysis::CalibrationCurve& curve, const std::vector<doubl
       continue;
     }
     const auto back = curve.applied_for(reading);
-    std::cout << "reading " << reading;
-    if (back)
-      std::cout << " means " << with_uncertainty(back->value, back->standard_uncertainty) << " (applied, one sigma)"
-                << (back->beyond_points ? ", beyond the points: extrapolated\n" : "\n");
-    else
-      std::cout << ": " << back.error().what << '\n';
+    std::cout << "reading " << reading << (back ? " means " + applied_words(*back, 1.0, "") : ": " + back.error().what) << '\n';
   }
 }
 
@@ -186,7 +199,8 @@ void print(const daq::CalibrationRecord& record, const std::vector<double>& read
   const analysis::CalibrationCurve& curve = record.curve;
   std::cout << "reading = c0 + c1 applied" << (curve.form() == CalibrationForm::line ? "" : " + c2 applied^2") << '\n';
   for (std::size_t i = 0; i <= static_cast<std::size_t>(curve.form()); ++i)
-    std::cout << "  c" << i << "  " << curve.coefficients()[i] << "  standard uncertainty " << curve.standard_errors()[i] << '\n';
+    std::cout << "  c" << i << "  " << curve.coefficients()[i] << "  standard error of the scatter " << curve.standard_errors()[i]
+              << '\n';
   std::cout << "\n   applied        reading       residual\n";
   for (std::size_t i = 0; i < record.points.size(); ++i)
     std::cout << "  " << record.points[i].applied << "  " << record.points[i].reading << "  " << curve.residuals()[i]
@@ -195,7 +209,10 @@ void print(const daq::CalibrationRecord& record, const std::vector<double>& read
       << "\nresidual standard deviation " << curve.residual_standard_deviation() << " (reading)\nlower limit factor "
       << curve.lower_limit_factor()
       << " (applied; ASTM E74 practice, 2.4 residual standard deviations: it bounds STATIC force only and says nothing of a "
-         "pulse)\n";
+         "pulse)\n"
+      << doubt_words(curve) << '\n';
+  if (curve.doubt().source == analysis::DoubtSource::unknown)
+    std::cout << "State it: --resolution, or with each point its standard deviation and number of samples.\n";
   if (record.loading.hysteresis) std::cout << "hysteresis " << *record.loading.hysteresis << " (applied)\n";
   if (record.loading.zero_return) std::cout << "zero return " << *record.loading.zero_return << " (applied)\n";
   print_back(curve, readings, signal);
@@ -239,7 +256,11 @@ void add_fit(CLI::App& app, Exit& exit) {
   CLI::Option* expected = verb->add_option("--shunt-expected", arguments->shunt_expected, "Step a shunt should give");
   verb->add_option("--shunt-seen", arguments->shunt_seen, "Step it gave")->needs(expected);
   verb->add_option("--shunt-tolerance", arguments->shunt_tolerance, "Relative")->check(number_within(1.0e-6, 1.0));
-  CLI::Option* save = verb->add_flag("--save", arguments->save, "Append it to the setup's calibration file");
+  CLI::Option* resolution =
+      verb->add_option("--resolution", arguments->resolution, "Smallest step of a reading; with --setup one count unless given")
+          ->check(number_within(0.0, 1.0e9));
+  CLI::Option* save =
+      verb->add_flag("--save", arguments->save, "Append it to the setup's calibration file")->excludes(resolution);
   verb->add_option("--who", papers.who, "Who calibrated")->needs(save);
   verb->add_option("--reference", papers.reference, "Reference used, with its certificate")->needs(save);
   verb->add_option("--reference-standard-uncertainty", papers.reference_standard_uncertainty, "Relative")

@@ -243,28 +243,6 @@ TEST(Clock, DriftFitReturnsTheStatedLineAndUncertainty) {
   near(fit->standard_error_at(90.0), "u_theta_at_90s");
 }
 
-// Annex H.2 of the guide, by its second approach (H.2.4): the wanted quantities of each set of readings, then their mean and the
-// standard deviation of that mean; correlations between the readings are then inside.
-TEST(Guide, SimultaneousResistanceAndReactance) {
-  const json item = check(file(), "gum-h2"), &in = item.at("inputs"), &tolerance = item.at("tolerance");
-  std::vector<double> r, x, z;
-  for (std::size_t i = 0; i < in.at("V_V").size(); ++i) {
-    const double size = in.at("V_V")[i].get<double>() / in.at("I_A")[i].get<double>(), phase = in.at("phi_rad")[i];
-    r.push_back(size * std::cos(phase));
-    x.push_back(size * std::sin(phase));
-    z.push_back(size);
-  }
-  const auto expect_mean = [&](const std::vector<double>& values, const std::string& name) {
-    const Level mean = level(values);
-    expect_near(item, name + "_ohm", mean.mean, item.at("expected").at(name + "_ohm"), tolerance.at("abs_values"));
-    expect_near(item, "u_" + name, mean.standard_deviation / std::sqrt(static_cast<double>(mean.count)),
-                item.at("expected").at("u_" + name), tolerance.at("abs_u"));
-  };
-  expect_mean(r, "R");
-  expect_mean(x, "X");
-  expect_mean(z, "Z");
-}
-
 TEST(Clipping, ThreeInARowAreARun) {
   const json item = check(file(), "adc-saturation-run");
   for (std::size_t i = 0; i < 4; ++i)

@@ -17,6 +17,7 @@
 #include <cmath>
 
 #include "daq/record/campaign_file.hpp"
+#include "gui/report/calibration_words.hpp"
 #include "gui/report/figures.hpp"
 #include "gui/report/report_trial.hpp"
 #include "gui/window/calibration/point_table.hpp"
@@ -174,6 +175,7 @@ void CalibrationPage::connectAll() {
   connect(remove_, &QPushButton::clicked, points_, &PointTable::removeChosen);
   connect(tare_button_, &QPushButton::clicked, this, &CalibrationPage::takeTare);
   connect(counts_, &QDoubleSpinBox::valueChanged, this, [this](double counts) { showInverse(counts, 0.0); });
+  connect(uncertainty_, &QDoubleSpinBox::valueChanged, this, &CalibrationPage::fit);
   connect(points_, &PointTable::pointsChanged, this, &CalibrationPage::fit);
   connect(save_, &QPushButton::clicked, this, &CalibrationPage::save);
   connect(rejudge_, &QPushButton::clicked, this, &CalibrationPage::rejudge);
@@ -264,11 +266,9 @@ void CalibrationPage::showInverse(double counts, double standard_uncertainty) {
                           : fitted_->curve.applied_for(counts, standard_uncertainty);
   if (!back) return put(inverse_, text(back.error().what));
   const ScreenUnit unit = screen_unit(channel()->quantity);
-  put(inverse_,
-      tr("Back again: %1 counts are %2 %3 (one sigma)%4%5.")
-          .arg(text(decimal(counts, 1)),
-               text(with_uncertainty(back->value * unit.per_si, back->standard_uncertainty * unit.per_si)), text(unit.symbol),
-               tare_ ? tr(" from tare") : QString{}, back->beyond_points ? tr(": beyond the points, extrapolated") : QString{}));
+  put(inverse_, tr("Back again: %1 counts are %2%3.")
+                    .arg(text(decimal(counts, 1)), text(applied_words(*back, unit.per_si, std::string{unit.symbol})),
+                         tare_ ? tr(", from tare") : QString{}));
 }
 
 void CalibrationPage::startCapture() {
@@ -332,6 +332,7 @@ void CalibrationPage::fit() {
   daq::CalibrationRecord record;
   record.channel = chosen->name;
   record.points = points_->points();
+  record.reference_standard_uncertainty = uncertainty_->value() / 100.0;
   auto made = daq::fit_record(
       std::move(record), model_->currentIndex() == 0 ? analysis::CalibrationForm::line : analysis::CalibrationForm::quadratic);
   if (!made) {
@@ -343,9 +344,10 @@ void CalibrationPage::fit() {
   const ScreenUnit unit = screen_unit(chosen->quantity);
   const daq::Calibration gives = daq::calibration_of(*fitted_);
   const auto shown = [&](double si) { return text(significant(si * unit.per_si, 3)) + ' ' + text(unit.symbol); };
-  QString words = tr("Gain uncertainty %1 %, zero %2 (standard). Lower limit factor %3 (ASTM E74 practice: static force only).")
+  QString words = tr("Gain uncertainty %1 %, zero %2 (standard, as trials take them). %3 Lower limit factor %4 (ASTM E74 "
+                     "practice: static force only).")
                       .arg(text(significant(100.0 * gives.gain_standard_uncertainty, 2)), shown(gives.zero_standard_uncertainty),
-                           shown(fitted_->curve.lower_limit_factor()));
+                           text(doubt_words(fitted_->curve)), shown(fitted_->curve.lower_limit_factor()));
   if (fitted_->loading.hysteresis) words += tr(" Hysteresis %1.").arg(shown(*fitted_->loading.hysteresis));
   if (fitted_->loading.zero_return) words += tr(" Zero return %1.").arg(shown(*fitted_->loading.zero_return));
   numbers_->setText(words);
@@ -361,7 +363,6 @@ daq::CalibrationRecord CalibrationPage::withPapers() const {
   record.reference = typed(reference_);
   record.valid_until = typed(valid_until_);
   record.reason = typed(reason_);
-  record.reference_standard_uncertainty = uncertainty_->value() / 100.0;
   record.when = daq::utc_now();
   if (shunt_expected_->value() != 0.0)
     record.shunt = analysis::check_shunt(0.0, shunt_seen_->value(), shunt_expected_->value(), kShuntTolerance);

@@ -20,7 +20,8 @@ PointTable::PointTable(QWidget* parent) : QTableWidget{parent} {
   verticalHeader()->hide();
   verticalHeader()->setDefaultSectionSize(24);
   horizontalHeader()->setSectionResizeMode(QHeaderView::ResizeToContents);
-  horizontalHeader()->setStretchLastSection(true);
+  // Not setStretchLastSection: that keeps the section's first size at least, and cuts it off in the smallest window.
+  horizontalHeader()->setSectionResizeMode(columnCount() - 1, QHeaderView::Stretch);
   setMinimumHeight(96);
   fill();
 }

@@ -52,6 +52,7 @@ QString lines_of(const analysis::Prediction& p) {
                     .arg(interval(p.exit_speed_mps, 1.0, "m/s"), interval(p.peak_acceleration_g, 1.0, "g"),
                          interval(p.droop_pascals, 1.0e-5, "bar"), interval(p.stroke_time_seconds, 1.0e3, "ms"));
   for (const std::string& line : p.beyond) out += QObject::tr("\nBeyond the recorded trials: %1").arg(text(line));
+  if (!p.beyond.empty()) out += QObject::tr("\nExtrapolated: %1").arg(text(analysis::kBeyondCaution));
   return out;
 }
 
@@ -187,6 +188,7 @@ void ChargePanel::ask() {
       break;
   }
   QString said = tr("Too hard: %1 gauge gives the speed, but %2.").arg(charge, lines_of(got->prediction));
+  if (!got->no_gentle.empty()) said += '\n' + text(got->no_gentle) + '.';
   if (got->gentle)
     said += tr("\nMost that keeps the peak: %1 bar, %2.")
                 .arg(text(decimal(got->gentle_charge_gauge_pascals->value * 1.0e-5, 2)), lines_of(*got->gentle));

@@ -238,9 +238,10 @@ void Chart::showCalibration(const daq::CalibrationRecord& record, const QString&
        *below = line(chart(), {}, QPen{look.muted, 1.0, Qt::DashLine});
   double least = 1.0e300, most = -1.0e300;
   constexpr int kSteps = 60;
+  const double factor = analysis::factor_95(curve.doubt().degrees_of_freedom);
   for (int k = 0; k <= kSteps; ++k) {
     const double load = curve.applied_low() + (curve.applied_high() - curve.applied_low()) * k / kSteps;
-    const double reading = curve.reading_at(load), wide = 1.96 * curve.reading_standard_uncertainty_at(load);
+    const double reading = curve.reading_at(load), wide = factor * curve.reading_standard_uncertainty_at(load);
     fitted->append(load * per_si, reading);
     above->append(load * per_si, reading + wide);
     below->append(load * per_si, reading - wide);

@@ -117,6 +117,27 @@ TEST(ChargePlan, AnswersWhichCharge) {
   EXPECT_FALSE(charge_for(plan(), c, {7.0, 0.0, 9.0e5}, Beyond::refuse).has_value()) << "its charge is below what was recorded";
 }
 
+TEST(ChargePlan, AGentleChargeBeyondTheTrialsIsSaidInWordsOrMarked) {
+  // The charge for 20 g lies far below the 5 bar that were recorded.
+  const PlanConditions c{0.0, 1.5, 0.75e-3, 2};
+  const auto refused = charge_for(plan(), c, {13.0, 20.0, 9.0e5}, Beyond::refuse);
+  ASSERT_TRUE(refused.has_value());
+  EXPECT_EQ(refused->kind, ChargeAnswer::Kind::too_hard);
+  EXPECT_FALSE(refused->gentle.has_value());
+  EXPECT_FALSE(refused->gentle_charge_gauge_pascals.has_value()) << "no number without its mark";
+  EXPECT_NE(refused->no_gentle.find("outside what the recorded trials can say: charge"), std::string::npos) << refused->no_gentle;
+  const auto told = charge_for(plan(), c, {13.0, 20.0, 9.0e5}, Beyond::allow);
+  ASSERT_TRUE(told.has_value() && told->gentle.has_value());
+  EXPECT_TRUE(told->no_gentle.empty());
+  EXPECT_EQ(told->gentle->beyond.size(), 1U);
+  EXPECT_LE(told->gentle->peak_acceleration_g.high_95, 20.3);
+  // Below 2 g the vehicle no longer leaves: nothing to be had, and that is said.
+  const auto stuck = charge_for(plan(), c, {13.0, 1.2, 9.0e5}, Beyond::allow);
+  ASSERT_TRUE(stuck.has_value());
+  EXPECT_FALSE(stuck->gentle.has_value());
+  EXPECT_NE(stuck->no_gentle.find("stuck in the tube"), std::string::npos) << stuck->no_gentle;
+}
+
 TEST(ChargePlan, AStallIsAJamHazardAndNoSpeed) {
   const auto p = predict(plan(), {1.0e5, 1.5, 0.30e-3, 2}, Beyond::allow);
   ASSERT_TRUE(p.has_value());

@@ -89,6 +89,14 @@ TEST(ImportCsv, reads_columns_by_their_headers) {
   EXPECT_THAT(imported.notes, Contains(HasSubstr("\"room\" was not used")));
 }
 
+TEST(ImportCsv, the_headers_that_the_help_names_are_understood) {
+  const auto imported = import("time_ms,force_N,accel [g]\n0,1,1\n1,2,-2\n");
+  ASSERT_EQ(imported.traces.traces.size(), 2U);
+  EXPECT_EQ(imported.traces.traces[1].role, Role::vehicle_acceleration);
+  EXPECT_THAT(imported.traces.traces[1].samples, ElementsAre(9.80665, -2 * 9.80665));
+  EXPECT_THAT(import("time_s,Accel_m/s2\n0,1\n1,2\n").traces.traces.at(0).samples, ElementsAre(1.0, 2.0));
+}
+
 TEST(ImportCsv, reads_columns_as_the_caller_says) {
   const auto imported =
       import("t,\"load, cell\",force_raw\n0,1,9\n1,2,9\n", {{"t", {"time", "us"}}, {"load, cell", {"force", "lbf"}}});

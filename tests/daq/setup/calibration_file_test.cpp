@@ -93,6 +93,22 @@ TEST_F(CalibrationFile, ALoadedSetupIsNoLongerTheSameOnceARecordIsAppended) {
   EXPECT_FALSE(look_around(*before, folder / "c.coldstroke").setup_file_same);
 }
 
+TEST_F(CalibrationFile, FewPointsAndPointsOnTheLineEnterATrialWithTheirDoubt) {
+  const auto of = [](std::initializer_list<double> off) {
+    CalibrationRecord out;
+    double load = 0.0;
+    for (const double counts : off) out.points.push_back({load, 17.0 + 4000.0 * load + counts, 0.0, 1, false}), load += 500.0;
+    return fit_record(std::move(out), analysis::CalibrationForm::line).value();
+  };
+  const CalibrationRecord few = of({0.0, 300.0, -200.0});
+  // One degree of freedom: 12.706 standard errors where a budget counts 1.96.
+  EXPECT_NEAR(calibration_of(few).gain_standard_uncertainty / few.curve.mean_slope_relative_uncertainty(), 12.706 / 1.960, 0.001);
+  const Calibration exact = calibration_of(of({0.0, 0.0, 0.0}));
+  const double count = 1.0 / std::sqrt(12.0);
+  EXPECT_NEAR(exact.gain_standard_uncertainty, count / std::sqrt(500'000.0) / 4000.0, 1.0e-12);
+  EXPECT_NEAR(exact.zero_standard_uncertainty, count * std::sqrt(1.0 + 5.0 / 6.0) / 4000.0, 1.0e-9);
+}
+
 TEST_F(CalibrationFile, AQuadraticIsUndoneBothWays) {
   const CalibrationRecord bent = record(4000.0, "Mira", 1.0e-5);
   const Calibration calibration = calibration_of(bent);

@@ -88,11 +88,38 @@ TEST_F(Plan, SaysWhenAPeakForbidsTheSpeed) {
   EXPECT_THAT(ran.out, HasSubstr("TOO HARD"));
 }
 
+TEST_F(Plan, TooHardSaysWhatWouldNotBe) {
+  const Ran refused = charge("--speed 13 --peak 15");
+  EXPECT_EQ(refused.code, 1);
+  EXPECT_THAT(refused.out, HasSubstr("the largest charge that keeps that peak is outside what the recorded trials can say"));
+  EXPECT_THAT(json::parse(charge("--speed 13 --peak 15 --json").out)["answer"]["no_gentle"].get<std::string>(), HasSubstr("bar"));
+  const Ran told = charge("--speed 13 --peak 15 --beyond");
+  EXPECT_THAT(told.out.substr(told.out.find("most that keeps it")), HasSubstr("BEYOND the recorded trials: charge"));
+}
+
+TEST_F(Plan, TheRigsOwnLimitIsNotLiftedByBeyond) {
+  for (const char* asked : {"--bar 15", "--bar 15 --beyond", "--bar 15 --beyond --json"}) {
+    const Ran ran = charge(asked);
+    EXPECT_EQ(ran.code, 3) << asked;
+    EXPECT_THAT(ran.complaints, HasSubstr("above what this rig may be charged to")) << asked;
+    EXPECT_EQ(ran.out, "");
+  }
+}
+
+TEST_F(Plan, AnExtrapolationSaysWhatItsIntervalDoesNotHold) {
+  for (const char* asked :
+       {"--bar 7.6 --mass 12 --beyond", "--bar 7.6 --reservoir 9 --beyond", "--bar 7.6 --valves 6 --beyond"}) {
+    EXPECT_THAT(charge(asked).out, HasSubstr("EXTRAPOLATED: the ± is of the fitted numbers")) << asked;
+    EXPECT_TRUE(json::parse(charge(std::string{asked} + " --json").out)["prediction"].contains("caution")) << asked;
+  }
+  EXPECT_THAT(charge("--bar 7.6").out, testing::Not(HasSubstr("EXTRAPOLATED")));
+}
+
 TEST_F(Plan, RefusesToReachBeyondTheTrialsUnlessTold) {
-  const Ran refused = charge("--bar 15");
+  const Ran refused = charge("--bar 5");
   EXPECT_EQ(refused.code, 3);
   EXPECT_THAT(refused.complaints, HasSubstr("what to do:"));
-  const Ran told = charge("--bar 15 --beyond");
+  const Ran told = charge("--bar 5 --beyond");
   EXPECT_EQ(told.code, 0) << told.complaints;
   EXPECT_THAT(told.out, HasSubstr("BEYOND the recorded trials"));
   EXPECT_EQ(charge("--bar 8 --speed 13").code, 3) << "one question at a time";

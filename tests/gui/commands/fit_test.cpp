@@ -15,6 +15,7 @@ namespace {
 
 using testing::AllOf;
 using testing::HasSubstr;
+using testing::Not;
 
 class FitVerb : public testing::Test {
  protected:
@@ -47,6 +48,30 @@ TEST_F(FitVerb, BringsAReadingBackToTheLoadWithItsUncertainty) {
   EXPECT_FALSE(json["applied"][0]["beyond_points"].get<bool>());
   EXPECT_TRUE(json["applied"][1]["beyond_points"].get<bool>());
   EXPECT_THAT(run_program(folder.path(), fit).out, AllOf(HasSubstr("reading 15 means 1.5"), HasSubstr("extrapolated")));
+}
+
+TEST_F(FitVerb, PointsOnTheLineHaveNoZeroUncertainty) {
+  const std::string fit = "fit --point 0,0 --point 1,10 --point 2,20 --reading 15";
+  EXPECT_THAT(run_program(folder.path(), fit).out,
+              AllOf(HasSubstr("reading 15 means 1.500 (uncertainty unknown from these points)"), HasSubstr("--resolution"),
+                    Not(HasSubstr("± 0.000"))));
+  const auto unknown = nlohmann::json::parse(run_program(folder.path(), fit + " --json").out);
+  EXPECT_EQ(unknown["uncertainty_stands_on"], "unknown");
+  EXPECT_TRUE(unknown["applied"][0]["standard_uncertainty"].is_null());
+  EXPECT_TRUE(unknown["applied"][0]["interval_95"].is_null());
+  const Ran told = run_program(folder.path(), fit + " --resolution 0.1 --reference-standard-uncertainty 0.02");
+  EXPECT_THAT(told.out, AllOf(HasSubstr("reading 15 means 1.500 ± 0.059 (95 %, mostly from the reference)"),
+                              HasSubstr("noise and resolution"), HasSubstr("the reference's 2.0 %")));
+  EXPECT_NE(run_program(folder.path(), fit + " --resolution 0.1 --save").code, 0) << "a channel's is one count";
+}
+
+TEST_F(FitVerb, FewPointsHaveStudentsInterval) {
+  const std::string fit = "fit --point 0,0.1 --point 1,9.9 --point 2,20.1 --point 3,29.9 --reading 15";
+  const auto back = nlohmann::json::parse(run_program(folder.path(), fit + " --json").out)["applied"][0];
+  EXPECT_EQ(back["degrees_of_freedom"].get<double>(), 2.0);
+  EXPECT_NEAR(back["interval_95"][1].get<double>() - back["value"].get<double>(),
+              4.30265 * back["standard_uncertainty"].get<double>(), 1.0e-5);
+  EXPECT_THAT(run_program(folder.path(), fit).out, HasSubstr("Student's t, 2 degrees of freedom"));
 }
 
 TEST_F(FitVerb, AReadingOfABrokenWireMeansNothing) {

@@ -116,12 +116,24 @@ TEST_F(Calibrating, AShuntStepThatIsOffIsNotKept) {
 TEST_F(Calibrating, AReadingComesBackAsALoadWithItsUncertaintyAndSaysWhereItIsExtrapolated) {
   for (const auto& [load, counts] : {std::pair{0.0, 10.0}, {500.0, 2'000'900.0}, {1000.0, 3'999'500.0}, {500.0, 1'999'200.0}})
     point(load, counts);
-  // By hand: slope 3999.49, scatter 875.2 counts on 2 degrees of freedom, 1/4 + 250^2/500000 of its variance for the line.
+  // By hand: slope 3999.49, scatter 875.2 counts on 2 degrees of freedom (t 4.303), 1/4 + 250^2/500000 of its variance for the
+  // line.
   child<QDoubleSpinBox>("hand_counts")->setValue(1'000'000.0);
-  EXPECT_THAT(said("calibration_inverse"), testing::AllOf(HasSubstr("1000000.0 counts are 249.99 ± 0.26"),
-                                                          HasSubstr("N (one sigma)"), testing::Not(HasSubstr("extrapolated"))));
+  EXPECT_THAT(said("calibration_inverse"), testing::AllOf(HasSubstr("1000000.0 counts are 250.0 ± 1.1 N (95 %"),
+                                                          HasSubstr("scatter"), testing::Not(HasSubstr("extrapolated"))));
   child<QDoubleSpinBox>("hand_counts")->setValue(8'000'000.0);
-  EXPECT_THAT(said("calibration_inverse"), HasSubstr("beyond the points, extrapolated"));
+  EXPECT_THAT(said("calibration_inverse"), HasSubstr("beyond the points: extrapolated"));
+}
+
+TEST_F(Calibrating, PointsOnTheLineStandOnTheCountAndTheReference) {
+  for (const double load : {0.0, 500.0, 1000.0}) point(load, 4000.0 * load + 3.0);
+  EXPECT_THAT(said("calibration_numbers"),
+              testing::AllOf(HasSubstr("noise and resolution"), HasSubstr("not stated"), testing::Not(HasSubstr("0.000000000"))));
+  child<QDoubleSpinBox>("reference_uncertainty")->setValue(0.5);
+  EXPECT_THAT(said("calibration_numbers"),
+              testing::AllOf(HasSubstr("Gain uncertainty 0.50 %"), HasSubstr("the reference's 0.50 %")));
+  child<QDoubleSpinBox>("hand_counts")->setValue(2'000'003.0);
+  EXPECT_THAT(said("calibration_inverse"), HasSubstr("500.0 ± 4.9 N (95 %, mostly from the reference)"));
 }
 
 TEST_F(Calibrating, ATareIsTakenOffTheLiveReadingAndNothingElse) {

@@ -4,7 +4,10 @@
 #include <gtest/gtest.h>
 
 #include <QApplication>
+#include <QCheckBox>
 #include <QDir>
+#include <QDoubleSpinBox>
+#include <QHeaderView>
 #include <QLabel>
 #include <QLineEdit>
 #include <QPushButton>
@@ -293,6 +296,15 @@ TEST_P(Screenshots, Flight) {
   page->charge()->ask();
   EXPECT_FALSE(page->charge()->answer().isEmpty());
   take("flight_plan");
+  page->findChild<QDoubleSpinBox*>("wish_peak")->setValue(20.0);
+  page->charge()->ask();
+  EXPECT_TRUE(page->charge()->answer().contains("the largest charge that keeps that peak is outside"));
+  take("flight_plan_too_hard");
+  page->findChild<QCheckBox*>("wish_beyond")->setChecked(true);
+  page->charge()->ask();
+  const QString most = page->charge()->answer().section("Most that keeps the peak", 1);
+  EXPECT_TRUE(most.contains("Beyond the recorded trials: charge") && most.contains("Extrapolated: the ±")) << most.toStdString();
+  take("flight_plan_beyond");
 }
 
 TEST_P(Screenshots, Calibration) {
@@ -352,6 +364,13 @@ TEST_P(Screenshots, SmallWindow) {
   take("setup");
   calibrate();
   take("calibration");
+  const auto* points = window->findChild<PointTable*>();
+  EXPECT_LE(points->horizontalHeader()->length(), points->viewport()->width()) << "the last head is cut off";
+  for (int column = 0; column < points->columnCount(); ++column) {
+    const QString head = points->horizontalHeaderItem(column)->text();
+    EXPECT_GE(points->horizontalHeader()->sectionSize(column), points->fontMetrics().horizontalAdvance(head))
+        << head.toStdString();
+  }
   for (const daq::Step step : {daq::Step::checks, daq::Step::counting, daq::Step::keep_clear}) {
     window->goTo(MainWindow::kBench);
     bench->publish(invented_view(step));
