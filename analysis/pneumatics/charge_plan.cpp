@@ -240,12 +240,12 @@ void add_gentlest(ChargeAnswer& out, const ChargePlan& plan, const PlanCondition
   const auto gentle = charge_where(peak, peak_limit_g, out.charge_gauge_pascals.value);
   constexpr double kStallShare = 0.9;  // far under the limit: the search ended at the edge of a stall, not at the limit
   if (!gentle || peak(*gentle - 2.0) < kStallShare * peak_limit_g) {
-    out.no_gentle = "no charge keeps that peak: one that stays below it leaves the vehicle stuck in the tube";
+    out.no_gentle = "No charge keeps that peak: one that stays below it leaves the vehicle stuck in the tube";
     return;
   }
   const auto there = predict(plan, at(*gentle), beyond);
   if (!there) {
-    out.no_gentle = "the largest charge that keeps that peak is " + there.error().what + "; " + there.error().remedy;
+    out.no_gentle = "The largest charge that keeps that peak is " + there.error().what + "; " + there.error().remedy;
     return;
   }
   out.gentle_charge_gauge_pascals = Interval{*gentle, 0.0, *gentle, *gentle};

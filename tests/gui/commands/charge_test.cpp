@@ -91,7 +91,7 @@ TEST_F(Plan, SaysWhenAPeakForbidsTheSpeed) {
 TEST_F(Plan, TooHardSaysWhatWouldNotBe) {
   const Ran refused = charge("--speed 13 --peak 15");
   EXPECT_EQ(refused.code, 1);
-  EXPECT_THAT(refused.out, HasSubstr("the largest charge that keeps that peak is outside what the recorded trials can say"));
+  EXPECT_THAT(refused.out, HasSubstr("The largest charge that keeps that peak is outside what the recorded trials can say"));
   EXPECT_THAT(json::parse(charge("--speed 13 --peak 15 --json").out)["answer"]["no_gentle"].get<std::string>(), HasSubstr("bar"));
   const Ran told = charge("--speed 13 --peak 15 --beyond");
   EXPECT_THAT(told.out.substr(told.out.find("most that keeps it")), HasSubstr("BEYOND the recorded trials: charge"));

@@ -298,7 +298,7 @@ TEST_P(Screenshots, Flight) {
   take("flight_plan");
   page->findChild<QDoubleSpinBox*>("wish_peak")->setValue(20.0);
   page->charge()->ask();
-  EXPECT_TRUE(page->charge()->answer().contains("the largest charge that keeps that peak is outside"));
+  EXPECT_TRUE(page->charge()->answer().contains("The largest charge that keeps that peak is outside"));
   take("flight_plan_too_hard");
   page->findChild<QCheckBox*>("wish_beyond")->setChecked(true);
   page->charge()->ask();
