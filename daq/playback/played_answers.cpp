@@ -5,6 +5,7 @@
 #include <cmath>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <string_view>
 
 #include "protocol/board/frame.h"
 
@@ -108,7 +109,12 @@ const PlayedAnswer* find(const PlayedAnswers& side, const std::string& recording
 /// Why this recording cannot be compared on this side; empty: it can.
 std::string why_left_out(const PlayedAnswer* answer, const Stimulus& sent, const char* side) {
   if (answer == nullptr) return std::string{"it was not played "} + side;
-  if (!answer->played_whole) return std::string{"it was not played whole "} + side + ": " + answer->trouble;
+  if (!answer->played_whole) {
+    // The trouble is a sentence, and so is what it becomes part of.
+    const std::string_view trouble{answer->trouble};
+    return std::string{"it was not played whole "} + side + ": " +
+           std::string{trouble.substr(0, trouble.size() - (trouble.ends_with('.') ? 1 : 0))};
+  }
   if (answer->samples != sent.counts.size() || answer->counts_crc32c != crc_of(sent))
     return std::string{"what was played "} + side + " under this name was another recording than the library's";
   return {};
