@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/trial/stroke_pulse.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
+#include <boost/math/constants/constants.hpp>
 #include <cmath>
 #include <vector>
 
@@ -20,6 +22,28 @@ Crossing crossing_of(const std::vector<double>& y, double place) {
   for (const std::size_t k : {i, i + 1})
     if (k > 0 && k + 1 < y.size()) out.bend = std::max(out.bend, std::abs(y[k - 1] - 2.0 * y[k] + y[k + 1]));
   return out;
+}
+
+/// Standard uncertainty that a cell's ring leaves on a value at `place`: amplitude over the root of two of a sine of the cell's
+/// frequency, fitted with a parabola to the period on either side; its phase is not trusted. What noise alone would give is taken
+/// off. 0 where the period has too few samples to show it.
+double ring_at(const std::vector<double>& y, double place, double samples_a_period, double noise) {
+  const double first = std::max(0.0, std::ceil(place - samples_a_period)),
+               last = std::min(static_cast<double>(y.size()) - 1.0, std::floor(place + samples_a_period));
+  constexpr Eigen::Index kColumns = 5;
+  if (!(samples_a_period > 2.5) || last - first < static_cast<double>(kColumns)) return 0.0;
+  const auto rows = static_cast<Eigen::Index>(last - first) + 1;
+  Eigen::MatrixXd columns(rows, kColumns);
+  Eigen::VectorXd values(rows);
+  for (Eigen::Index i = 0; i < rows; ++i) {
+    const double at = first + static_cast<double>(i), x = (at - place) / samples_a_period;
+    const double angle = boost::math::constants::two_pi<double>() * x;
+    columns.row(i) << 1.0, x, x * x, std::cos(angle), std::sin(angle);
+    values(i) = y[static_cast<std::size_t>(at)];
+  }
+  const Eigen::VectorXd fitted = columns.colPivHouseholderQr().solve(values);
+  const double square = fitted(3) * fitted(3) + fitted(4) * fitted(4);
+  return std::sqrt(0.5 * std::max(0.0, square - 4.0 * noise * noise / static_cast<double>(rows)));
 }
 
 }  // namespace
@@ -118,6 +142,11 @@ Made rise_time_of(const Pulse& p, double natural_frequency_hz) {
   // A straight line between samples misses a parabola by up to an eighth of the second difference.
   out.budget.add("course between samples, at 10 %", at_low.bend / 8.0 / std::sqrt(3.0), "N", per_low, Spread::rectangular);
   out.budget.add("course between samples, at 90 %", at_high.bend / 8.0 / std::sqrt(3.0), "N", per_high, Spread::rectangular);
+  if (natural_frequency_hz > 0.0) {
+    const double samples_a_period = 1.0 / (natural_frequency_hz * c.period());
+    out.budget.add("force cell ring at 10 %", ring_at(net, *low, samples_a_period, p.window->noise), "N", per_low);
+    out.budget.add("force cell ring at 90 %", ring_at(net, *high, samples_a_period, p.window->noise), "N", per_high);
+  }
   const double per_peak = 0.9 * per_high - 0.1 * per_low;
   out.budget.add("force cell noise at the peak", peak.noise_uncertainty, "N", per_peak);
   out.budget.add("force cell ring and shape at the peak", peak.shape_uncertainty, "N", per_peak);

@@ -47,9 +47,11 @@ def scenario_of(name, factor, chance):
     for sensor in SENSORS:
         for key in [k for k in whole[sensor] if k.startswith("noise_rms")]:
             whole[sensor][key] *= factor
-    # What the analysis takes for granted of a sensor's answer is drawn as widely as it takes it: the cell's frequency to 5 %, the
-    # pressure transducers' lag from 0 to 0.2 ms; the accelerometer's lag as the setup states it.
+    # What the analysis takes for granted of a sensor's answer is drawn as widely as it takes it: the cell's frequency to 5 %, its
+    # damping from nearly none to well damped, the pressure transducers' lag from 0 to 0.2 ms; the accelerometer's lag as the
+    # setup states it.
     whole["force"]["bandwidth_hz"] *= 1.0 + 0.05 * chance.gauss(0.0, 1.0)
+    whole["force"]["damping_ratio"] = math.exp(chance.uniform(math.log(0.06), math.log(0.6)))
     for sensor in ("supply_pressure", "chamber_pressure"):
         whole[sensor]["bandwidth_hz"] = 1.0 / (2.0 * math.pi * chance.uniform(0.002e-3, 0.2e-3))
     lag = whole["acceleration"]["damping_ratio"] / (math.pi * whole["acceleration"]["bandwidth_hz"])
