@@ -39,7 +39,6 @@ class StateWalk {
   DetectorState state_ = DetectorState::idle;
 };
 
-bool right(const RecordingResult& r) { return r.outcome == ReplayOutcome::in_time || r.outcome == ReplayOutcome::silent; }
 bool timed(const RecordingResult& r) { return r.outcome == ReplayOutcome::in_time || r.outcome == ReplayOutcome::late; }
 
 std::string decision_text(std::optional<std::size_t> index, double sample_rate_hz) {
@@ -49,7 +48,7 @@ std::string decision_text(std::optional<std::size_t> index, double sample_rate_h
 }
 
 void count(const BeforeAfterPair& p, BeforeAfter& out) {
-  const bool was = right(p.before), is = right(p.after);
+  const bool was = right(p.before.outcome), is = right(p.after.outcome);
   (was ? out.right_before : out.wrong_before) += 1;
   (is ? out.right_after : out.wrong_after) += 1;
   out.mended += !was && is ? 1 : 0;
@@ -61,7 +60,7 @@ void count(const BeforeAfterPair& p, BeforeAfter& out) {
 }
 
 /// Worst first: 0 broken, 1 wrong both times, 2 right after.
-int rank(const BeforeAfterPair& p) { return right(p.after) ? 2 : right(p.before) ? 0 : 1; }
+int rank(const BeforeAfterPair& p) { return right(p.after.outcome) ? 2 : right(p.before.outcome) ? 0 : 1; }
 
 double latency_increase(const BeforeAfterPair& p) {
   return timed(p.before) && timed(p.after) ? *p.after.latency_seconds - *p.before.latency_seconds : -1.0e9;

@@ -56,13 +56,10 @@ struct Changed {
 
 Result<Changed> changed_of(const BeforeAfter& pairs, Label label) {
   Changed out{label == Label::must_fire ? "where it must fire" : "where it must stay silent"};
-  const auto right = [](const RecordingResult& r) {
-    return r.outcome == ReplayOutcome::in_time || r.outcome == ReplayOutcome::silent;
-  };
   for (const BeforeAfterPair& pair : pairs.pairs) {
     if (pair.label != label) continue;
-    out.mended += !right(pair.before) && right(pair.after) ? 1 : 0;
-    out.broken += right(pair.before) && !right(pair.after) ? 1 : 0;
+    out.mended += !right(pair.before.outcome) && right(pair.after.outcome) ? 1 : 0;
+    out.broken += right(pair.before.outcome) && !right(pair.after.outcome) ? 1 : 0;
   }
   const auto test = st::mcnemar(out.mended, out.broken);
   if (!test) return tl::unexpected{test.error()};

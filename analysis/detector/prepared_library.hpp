@@ -25,6 +25,10 @@ enum class ReplayOutcome : std::uint8_t {
   false_decision  ///< must_stay_silent, decided
 };
 [[nodiscard]] const char* word(ReplayOutcome outcome);  ///< "in_time" ...
+/// As it should be: in_time or silent.
+[[nodiscard]] constexpr bool right(ReplayOutcome outcome) {
+  return outcome == ReplayOutcome::in_time || outcome == ReplayOutcome::silent;
+}
 
 /// One recording in counts along the watched axis.
 struct PreparedRecording {

@@ -63,8 +63,6 @@ Ladder ladder(Change change, const ToleranceSteps& s) {
   }
 }
 
-bool right(ReplayOutcome outcome) { return outcome == ReplayOutcome::in_time || outcome == ReplayOutcome::silent; }
-
 /// One recording of a search, cut down to what decides: the watched axis, and of one that must fire what a decision in time can
 /// lie in. A late decision and none at all are both wrong.
 class Subject {

@@ -125,10 +125,23 @@ analysis::Axis watched_axis(const BoardClaims& claims) {
   return claimed ? claimed->axis : analysis::Axis::z;
 }
 
-/// By the board's own rate.
-analysis::RecordingResult result_of(const analysis::Recording& recording, const PlayedAnswer& answer, const BoardClaims& claims) {
-  const analysis::BoardSampling board = sampling_of(claims.stream);
-  return judge(prepare_recording(recording, watched_axis(claims), board), board.sample_rate_hz, answer.decision_sample);
+/// What a board was sent, and how it sees a recording.
+struct Side {
+  std::vector<Stimulus> sent;  ///< in the library's order
+  analysis::Axis axis;
+  analysis::BoardSampling board;
+  /// By the board's own rate.
+  [[nodiscard]] analysis::RecordingResult result(const analysis::Recording& recording, const PlayedAnswer& answer) const {
+    return judge(prepare_recording(recording, axis, board), board.sample_rate_hz, answer.decision_sample);
+  }
+};
+
+Result<Side> side_of(std::span<const analysis::Recording> library, const PlayedAnswers& played) {
+  const analysis::Axis axis = watched_axis(played.claims);
+  if (const auto checked = check_library(library, axis); !checked) return tl::unexpected{checked.error()};
+  auto sent = stimuli_of(library, played.claims);
+  if (!sent) return tl::unexpected{sent.error()};
+  return Side{std::move(*sent), axis, sampling_of(played.claims.stream)};
 }
 
 bool same_settings(const BoardClaims& a, const BoardClaims& b) {
@@ -213,22 +226,20 @@ Result<PlayedAnswers> read_played_answers(const std::filesystem::path& file) {
 
 Result<PlayedComparison> compare_played(std::span<const analysis::Recording> library, const PlayedAnswers& before,
                                         const PlayedAnswers& after) {
-  for (const PlayedAnswers* side : {&before, &after})
-    if (const auto checked = check_library(library, watched_axis(side->claims)); !checked) return tl::unexpected{checked.error()};
-  const auto sent_before = stimuli_of(library, before.claims), sent_after = stimuli_of(library, after.claims);
-  if (!sent_before) return tl::unexpected{sent_before.error()};
-  if (!sent_after) return tl::unexpected{sent_after.error()};
+  const auto first = side_of(library, before), second = side_of(library, after);
+  if (!first) return tl::unexpected{first.error()};
+  if (!second) return tl::unexpected{second.error()};
   PlayedComparison out;
-  out.rate_before_hz = sampling_of(before.claims.stream).sample_rate_hz;
-  out.rate_after_hz = sampling_of(after.claims.stream).sample_rate_hz;
+  out.axis = second->axis;
+  out.rate_before_hz = first->board.sample_rate_hz;
+  out.rate_after_hz = second->board.sample_rate_hz;
   std::vector<analysis::BeforeAfterPair> pairs;
   for (std::size_t i = 0; i < library.size(); ++i) {
     const PlayedAnswer *was = find(before, library[i].name), *is = find(after, library[i].name);
-    std::string why = why_left_out(was, (*sent_before)[i], "before");
-    if (why.empty()) why = why_left_out(is, (*sent_after)[i], "after");
+    std::string why = why_left_out(was, first->sent[i], "before");
+    if (why.empty()) why = why_left_out(is, second->sent[i], "after");
     if (why.empty())
-      pairs.push_back({i, library[i].name, library[i].label, result_of(library[i], *was, before.claims),
-                       result_of(library[i], *is, after.claims)});
+      pairs.push_back({i, library[i].name, library[i].label, first->result(library[i], *was), second->result(library[i], *is)});
     else
       out.findings.push_back({"not_compared", library[i].name, "\"" + library[i].name + "\" is left out: " + why + "."});
   }

@@ -43,6 +43,7 @@ struct PlayedComparison {
   analysis::BeforeAfter pairs;
   /// "not_compared": a recording left out, and why; "same_firmware": both files name the same firmware with the same settings.
   std::vector<analysis::Finding> findings;
+  analysis::Axis axis = analysis::Axis::z;  ///< that the detector after watches, if the program knows it
   double rate_before_hz = 0.0, rate_after_hz = 0.0;
 };
 

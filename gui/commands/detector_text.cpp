@@ -23,8 +23,6 @@ using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kMostLines = 20;
 
-bool right(ReplayOutcome outcome) { return outcome == ReplayOutcome::in_time || outcome == ReplayOutcome::silent; }
-
 std::string milliseconds(const std::optional<double>& seconds) {
   if (!seconds) return "-";
   char text[32];

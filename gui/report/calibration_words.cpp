@@ -50,8 +50,7 @@ std::string doubt_words(const analysis::CalibrationCurve& curve) {
   const analysis::ReadingDoubt& doubt = curve.doubt();
   if (doubt.source == DoubtSource::unknown)
     return "The uncertainty is unknown from these points: they lie on the curve exactly, and neither noise nor resolution of "
-           "their "
-           "readings is stated.";
+           "their readings is stated.";
   std::string out = std::string{"The uncertainty stands on "} + phrase(doubt.source);
   if (doubt.source == DoubtSource::readings) out += ", since the points scatter less than these leave";
   if (doubt.degrees_of_freedom < kLikeNormal)

@@ -183,8 +183,7 @@ Result<BeforeAfterFigure> played_figure(std::span<const analysis::Recording> lib
                                         const PlayedSide& after, double margin_seconds) {
   auto compared = daq::compare_played(library, before.answers, after.answers);
   if (!compared) return tl::unexpected{compared.error()};
-  Watched watched{analysis::Axis::z, compared->rate_before_hz, compared->rate_after_hz};
-  if (const auto claimed = daq::claimed_detector(after.answers.claims)) watched.axis = claimed->axis;
+  const Watched watched{compared->axis, compared->rate_before_hz, compared->rate_after_hz};
   auto figure = figure_of(library, std::move(compared->pairs), before.name, after.name, watched, margin_seconds);
   if (figure) figure->findings = std::move(compared->findings);
   return figure;
